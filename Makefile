@@ -61,7 +61,7 @@ CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_FLAGS='"$(CC) $(stri
 # The same objects make the archive and the shared library, which exports only what the public headers declare.
 FENCE := -fPIC -fvisibility=hidden -fno-semantic-interposition
 CFLAGS := -std=c17 $(WARN) $(OPT) $(FENCE) -fopenmp
-LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lgeos_c -lm
+LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lgeos_c -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter fuzz-checked,$(VARIANT)),-fsanitize=address) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*/*.c))

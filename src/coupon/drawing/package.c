@@ -4,11 +4,8 @@
 #include <errno.h>
 #include <string.h>
 
-#include <libxml/parser.h>
-#include <libxml/SAX2.h>
-#include <zip.h>
-
 #include "base/alloc.h"
+#include "drawing/libraries.h"
 #include "drawing/tag_length.h"
 
 static const int entries_max = 10000;
@@ -21,6 +18,7 @@ enum {
 
 struct sp_package {
     sp_context *context;
+    const sp_libraries *libraries;
     const char *name; /* of the file */
     zip_t *archive;
     /* Used while a part is parsed: */
@@ -38,7 +36,7 @@ sp_status sp_package_fail(const sp_package *package, const char *received, const
     char place[NAME_MAX_SHOWN] = "";
     if (package->parser)
         snprintf(place, sizeof place, "%.100s:%d:", package->part,
-                 xmlSAX2GetLineNumber(package->parser));
+                 package->libraries->xmlSAX2GetLineNumber(package->parser));
     else if (package->part)
         snprintf(place, sizeof place, "%.100s:", package->part);
     return sp_fail(package->context, SP_BAD_NETWORK, "%s:%s received '%.160s'; valid: %s", tail,
@@ -56,23 +54,27 @@ sp_status sp_package_open(sp_context *context, const char *name, const void *byt
                           sp_package **package)
 {
     zip_error_t cause;
+    const sp_libraries *lib;
+    *package = NULL;
+    sp_status status = sp_libraries_open(context, &lib);
+    if (status != SP_OK) return status;
     sp_package *made = *package = sp_alloc(1, sizeof *made);
     if (!made) return sp_fail(context, SP_NO_MEMORY, "no memory for a package");
     made->context = context;
+    made->libraries = lib;
     made->name = name;
-    zip_error_init(&cause);
-    zip_source_t *source = zip_source_buffer_create(bytes, size, 0, &cause);
-    if (source) made->archive = zip_open_from_source(source, ZIP_RDONLY, &cause);
-    sp_status status = SP_OK;
+    lib->zip_error_init(&cause);
+    zip_source_t *source = lib->zip_source_buffer_create(bytes, size, 0, &cause);
+    if (source) made->archive = lib->zip_open_from_source(source, ZIP_RDONLY, &cause);
     if (!made->archive) {
-        status = fail_zip(made, "no archive", zip_error_strerror(&cause));
-        if (source) zip_source_free(source);
-    } else if (zip_get_num_entries(made->archive, 0) > entries_max)
+        status = fail_zip(made, "no archive", lib->zip_error_strerror(&cause));
+        if (source) lib->zip_source_free(source);
+    } else if (lib->zip_get_num_entries(made->archive, 0) > entries_max)
         status = sp_package_fail(made, "an archive of over 10000 parts", "up to 10000 parts");
-    else if (zip_name_locate(made->archive, "[Content_Types].xml", ZIP_FL_NOCASE) < 0)
+    else if (lib->zip_name_locate(made->archive, "[Content_Types].xml", ZIP_FL_NOCASE) < 0)
         status = sp_package_fail(made, "an archive without [Content_Types].xml",
                                  "an open package (OPC) with a 3MF model");
-    zip_error_fini(&cause);
+    lib->zip_error_fini(&cause);
     if (status != SP_OK) {
         sp_package_close(made);
         *package = NULL;
@@ -83,7 +85,7 @@ sp_status sp_package_open(sp_context *context, const char *name, const void *byt
 void sp_package_close(sp_package *package)
 {
     if (!package) return;
-    if (package->archive) zip_discard(package->archive);
+    if (package->archive) package->libraries->zip_discard(package->archive);
     sp_free(package);
 }
 
@@ -186,8 +188,9 @@ static sp_status feed(sp_package *package, zip_file_t *file)
     sp_tag_length tags = {0};
     long total = 0;
     for (;;) {
-        zip_int64_t got = zip_fread(file, chunk, sizeof chunk);
-        if (got < 0) return fail_zip(package, "a damaged part", zip_file_strerror(file));
+        zip_int64_t got = package->libraries->zip_fread(file, chunk, sizeof chunk);
+        if (got < 0)
+            return fail_zip(package, "a damaged part", package->libraries->zip_file_strerror(file));
         total += (long)got;
         if (total > SP_PART_MAX)
             return sp_package_fail(package, "over 64 MB when unpacked", "up to 64 MB");
@@ -195,7 +198,7 @@ static sp_status feed(sp_package *package, zip_file_t *file)
             return sp_package_fail(package, "another encoding than UTF-8", "XML in UTF-8");
         if (!sp_tag_length_read(&tags, chunk, (size_t)got))
             return sp_package_fail(package, "a tag of over 16384 bytes", "tags that are shorter");
-        int failed = xmlParseChunk(package->parser, chunk, (int)got, got == 0);
+        int failed = package->libraries->xmlParseChunk(package->parser, chunk, (int)got, got == 0);
         if (package->status != SP_OK) return package->status;
         if (failed) return sp_package_fail(package, "XML that cannot be read", "well-formed XML");
         if (got == 0) return SP_OK;
@@ -204,7 +207,7 @@ static sp_status feed(sp_package *package, zip_file_t *file)
 
 static sp_status check_part(const sp_package *package, const char *part, zip_stat_t *about)
 {
-    if (zip_stat(package->archive, part, ZIP_FL_NOCASE, about) != 0)
+    if (package->libraries->zip_stat(package->archive, part, ZIP_FL_NOCASE, about) != 0)
         return sp_package_fail(package, "an archive without this part",
                                "a 3MF package whose relations and model are in it");
     if ((about->valid & ZIP_STAT_ENCRYPTION_METHOD) && about->encryption_method != ZIP_EM_NONE)
@@ -231,58 +234,61 @@ sp_status sp_package_parse(sp_package *package, const char *part, const sp_tag_h
     package->status = SP_OK;
     sp_status status = check_part(package, part, &about);
     if (status != SP_OK) goto done;
-    file = zip_fopen_index(package->archive, about.index, 0);
+    file = package->libraries->zip_fopen_index(package->archive, about.index, 0);
     if (!file) {
-        status = fail_zip(package, "a part that cannot be opened", zip_strerror(package->archive));
+        status = fail_zip(package, "a part that cannot be opened",
+                          package->libraries->zip_strerror(package->archive));
         goto done;
     }
-    package->parser = xmlCreatePushParserCtxt(&listener, package, NULL, 0, NULL);
-    if (!package->parser ||
-        xmlCtxtUseOptions(package->parser, XML_PARSE_NONET | XML_PARSE_IGNORE_ENC) != 0) {
+    package->parser =
+        package->libraries->xmlCreatePushParserCtxt(&listener, package, NULL, 0, NULL);
+    if (!package->parser || package->libraries->xmlCtxtUseOptions(
+                                package->parser, XML_PARSE_NONET | XML_PARSE_IGNORE_ENC) != 0) {
         status = sp_fail(package->context, SP_NO_MEMORY, "no memory to parse %.100s", part);
         goto done;
     }
     status = feed(package, file);
 done:
     if (package->parser) {
-        if (package->parser->myDoc) xmlFreeDoc(package->parser->myDoc);
-        xmlFreeParserCtxt(package->parser);
+        if (package->parser->myDoc) package->libraries->xmlFreeDoc(package->parser->myDoc);
+        package->libraries->xmlFreeParserCtxt(package->parser);
     }
     package->parser = NULL;
     package->part = NULL;
-    if (file) zip_fclose(file);
+    if (file) package->libraries->zip_fclose(file);
     return status;
 }
 
 /* ---- writing --------------------------------------------------------------------------------- */
 
-static int add_part(zip_t *archive, const sp_part *part)
+static int add_part(const sp_libraries *lib, zip_t *archive, const sp_part *part)
 {
-    zip_source_t *source = zip_source_buffer(archive, part->text, part->size, 0);
+    zip_source_t *source = lib->zip_source_buffer(archive, part->text, part->size, 0);
     if (!source) return 0;
-    zip_int64_t index = zip_file_add(archive, part->name, source, ZIP_FL_ENC_UTF_8);
+    zip_int64_t index = lib->zip_file_add(archive, part->name, source, ZIP_FL_ENC_UTF_8);
     if (index < 0) {
-        zip_source_free(source);
+        lib->zip_source_free(source);
         return 0;
     }
     zip_uint64_t at = (zip_uint64_t)index;
-    return zip_file_set_dostime(archive, at, DOS_MIDNIGHT, DOS_FIRST_DAY, 0) == 0 &&
-           zip_set_file_compression(archive, at, ZIP_CM_DEFLATE, 6) == 0;
+    return lib->zip_file_set_dostime(archive, at, DOS_MIDNIGHT, DOS_FIRST_DAY, 0) == 0 &&
+           lib->zip_set_file_compression(archive, at, ZIP_CM_DEFLATE, 6) == 0;
 }
 
-static sp_status copy_out(sp_context *context, zip_source_t *source, FILE *stream)
+static sp_status copy_out(sp_context *context, const sp_libraries *lib, zip_source_t *source,
+                          FILE *stream)
 {
     char chunk[CHUNK];
     zip_int64_t got = 0;
     sp_status status = SP_OK;
-    if (zip_source_open(source) != 0)
+    if (lib->zip_source_open(source) != 0)
         return sp_fail(context, SP_INTERNAL, "the archive cannot be read back");
-    while (status == SP_OK && (got = zip_source_read(source, chunk, sizeof chunk)) > 0)
+    while (status == SP_OK && (got = lib->zip_source_read(source, chunk, sizeof chunk)) > 0)
         if (fwrite(chunk, 1, (size_t)got, stream) != (size_t)got)
             status = sp_fail(context, SP_NO_WRITE, "cannot write: %s", strerror(errno));
     if (status == SP_OK && got < 0)
         status = sp_fail(context, SP_INTERNAL, "the archive cannot be read back");
-    zip_source_close(source);
+    lib->zip_source_close(source);
     return status;
 }
 
@@ -290,27 +296,29 @@ sp_status sp_package_write(sp_context *context, const sp_part *parts, int count,
 {
     zip_error_t cause;
     zip_t *archive = NULL;
-    sp_status status = SP_OK;
-    zip_error_init(&cause);
-    zip_source_t *source = zip_source_buffer_create(NULL, 0, 0, &cause);
-    if (source) archive = zip_open_from_source(source, ZIP_TRUNCATE, &cause);
+    const sp_libraries *lib;
+    sp_status status = sp_libraries_open(context, &lib);
+    if (status != SP_OK) return status;
+    lib->zip_error_init(&cause);
+    zip_source_t *source = lib->zip_source_buffer_create(NULL, 0, 0, &cause);
+    if (source) archive = lib->zip_open_from_source(source, ZIP_TRUNCATE, &cause);
     if (!archive) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for an archive");
         goto done;
     }
     /* The source is read after the archive has been closed, because only closing completes it. */
-    zip_source_keep(source);
+    lib->zip_source_keep(source);
     int added = 1;
-    for (int i = 0; added && i < count; i++) added = add_part(archive, &parts[i]);
-    if (!added || zip_close(archive) != 0) {
-        status =
-            sp_fail(context, SP_INTERNAL, "the archive cannot be made: %s", zip_strerror(archive));
-        zip_discard(archive);
+    for (int i = 0; added && i < count; i++) added = add_part(lib, archive, &parts[i]);
+    if (!added || lib->zip_close(archive) != 0) {
+        status = sp_fail(context, SP_INTERNAL, "the archive cannot be made: %s",
+                         lib->zip_strerror(archive));
+        lib->zip_discard(archive);
         goto done;
     }
-    status = copy_out(context, source, stream);
+    status = copy_out(context, lib, source, stream);
 done:
-    if (source) zip_source_free(source);
-    zip_error_fini(&cause);
+    if (source) lib->zip_source_free(source);
+    lib->zip_error_fini(&cause);
     return status;
 }

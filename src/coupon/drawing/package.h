@@ -1,8 +1,8 @@
 /* Open packages (OPC, ISO/IEC 29500-2): parts of XML in a zip archive, read and written in memory.
  *
- * Only this room names libzip and libxml2. A package comes from anywhere, so: no network, no
- * document type and with it no entities, and no part larger than SP_PART_MAX when unpacked,
- * whatever the archive says of its size. */
+ * Only this room names libzip and libxml2 (libraries.h). A package comes from anywhere, so: no
+ * network, no document type and with it no entities, and no part larger than SP_PART_MAX when
+ * unpacked, whatever the archive says of its size. */
 #ifndef SP_DRAWING_PACKAGE_H
 #define SP_DRAWING_PACKAGE_H
 
@@ -16,7 +16,7 @@
 typedef struct sp_package sp_package;
 
 /* Open a package. `bytes` must outlive it; `name` stands in messages. Errors: SP_BAD_NETWORK (no
- * archive, damaged, no OPC package), SP_NO_MEMORY. */
+ * archive, damaged, no OPC package), SP_NO_READ (a library is missing), SP_NO_MEMORY. */
 sp_status sp_package_open(sp_context *context, const char *name, const void *bytes, size_t size,
                           sp_package **package);
 void sp_package_close(sp_package *package); /* accepts NULL */
@@ -59,7 +59,7 @@ typedef struct sp_part {
 } sp_part;
 
 /* Write an archive of these parts. The same parts always give the same bytes, because no time is
- * stored. Errors: SP_NO_WRITE, SP_NO_MEMORY, SP_INTERNAL. */
+ * stored. Errors: SP_NO_WRITE, SP_NO_READ (a library is missing), SP_NO_MEMORY, SP_INTERNAL. */
 sp_status sp_package_write(sp_context *context, const sp_part *parts, int count, FILE *stream);
 
 #endif

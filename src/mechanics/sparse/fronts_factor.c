@@ -294,6 +294,33 @@ static void solve_down(sp_fronts *fronts, const sp_front *f, double *x)
     for (int i = 0; i < left; i++) x[row[i]] += rest[i];
 }
 
+/* x (columns) = L^-T x of the diagonal part of a front. Four columns at a time, as the sum of one
+ * is a chain in which every product waits for the one before. */
+static void finish_up(int columns, const double *l, size_t stride, double *x)
+{
+    for (int end = columns; end > 0; end -= 4) {
+        const int begin = end > 4 ? end - 4 : 0;
+        if (end - begin == 4) {
+            const double *one = l + stride * (size_t)begin, *two = one + stride,
+                         *three = two + stride, *four = three + stride;
+            double sum[4] = {0, 0, 0, 0};
+            for (int r = end; r < columns; r++) {
+                sum[0] += one[r] * x[r];
+                sum[1] += two[r] * x[r];
+                sum[2] += three[r] * x[r];
+                sum[3] += four[r] * x[r];
+            }
+            for (int k = 0; k < 4; k++) x[begin + k] -= sum[k];
+        } else {
+            for (int k = begin; k < end; k++)
+                for (int r = end; r < columns; r++)
+                    x[k] -= l[stride * (size_t)k + (size_t)r] * x[r];
+        }
+        for (int k = end - 1; k >= begin; k--)
+            for (int r = k + 1; r < end; r++) x[k] -= l[stride * (size_t)k + (size_t)r] * x[r];
+    }
+}
+
 static void solve_up(sp_fronts *fronts, const sp_front *f, double *x)
 {
     const int left = f->rows - f->columns, *row = fronts->row + f->row + f->columns;
@@ -309,9 +336,7 @@ static void solve_up(sp_fronts *fronts, const sp_front *f, double *x)
         for (int i = 0; i < width; i++)
             own[k + i] = own[k + i] / fronts->pivot[f->first + k + i] - sum[i];
     }
-    for (int k = f->columns - 1; k >= 0; k--)
-        for (int r = k + 1; r < f->columns; r++)
-            own[k] -= l[stride * (size_t)k + (size_t)r] * own[r];
+    finish_up(f->columns, l, stride, own);
 }
 
 void sp_fronts_solve(sp_fronts *fronts, double *x)

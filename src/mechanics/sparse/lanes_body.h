@@ -77,19 +77,39 @@ LANES_TARGET static void LANES_NAME(divide)(int rows, int width, const double t[
     }
 }
 
-LANES_TARGET static void LANES_NAME(dot)(int rows, int width, const double *l, size_t stride,
-                                         const double *b, double out[4])
-{
-    for (int j = 0; j < width; j++, l += stride) {
-        double sum[8];
-        for (int i = 0; i < 8; i += LANES) {
-            LANES_TYPE part = {0};
-            for (int r = i; r < rows; r += 8)
-                part = LANES_ADD(part, LANES_FROM(l + r), LANES_FROM(b + r));
-            LANES_AT(sum + i) = part;
-        }
-        out[j] = ((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]));
+#define LANES_DOT(WIDTH)                                                                           \
+    LANES_TARGET static void LANES_NAME(dot_##WIDTH)(int rows, const double *l, size_t stride,     \
+                                                     const double *b, double out[WIDTH])           \
+    {                                                                                              \
+        LANES_TYPE part[WIDTH][8 / LANES];                                                         \
+        for (int j = 0; j < WIDTH; j++)                                                            \
+            for (int i = 0; i < 8 / LANES; i++) part[j][i] = (LANES_TYPE){0};                      \
+        for (int r = 0; r < rows; r += 8)                                                          \
+            for (int i = 0; i < 8 / LANES; i++) {                                                  \
+                const LANES_TYPE v = LANES_FROM(b + r + LANES * i);                                \
+                for (int j = 0; j < WIDTH; j++)                                                    \
+                    part[j][i] = LANES_ADD(part[j][i],                                             \
+                                           LANES_FROM(l + r + LANES * i + (size_t)j * stride), v); \
+            }                                                                                      \
+        for (int j = 0; j < WIDTH; j++) {                                                          \
+            double sum[8];                                                                         \
+            for (int i = 0; i < 8 / LANES; i++) LANES_AT(sum + LANES * i) = part[j][i];            \
+            out[j] =                                                                               \
+                ((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7])); \
+        }                                                                                          \
     }
+
+LANES_DOT(1)
+LANES_DOT(4)
+
+static void LANES_NAME(dot)(int rows, int width, const double *l, size_t stride, const double *b,
+                            double out[4])
+{
+    if (width == 4) {
+        LANES_NAME(dot_4)(rows, l, stride, b, out);
+        return;
+    }
+    for (int j = 0; j < width; j++, l += stride) LANES_NAME(dot_1)(rows, l, stride, b, out + j);
 }
 
 static const sp_lanes LANES_NAME(table) = {LANES_TEXT, LANES_FUSED, LANES_NAME(subtract),
@@ -100,6 +120,7 @@ static const sp_lanes LANES_NAME(table) = {LANES_TEXT, LANES_FUSED, LANES_NAME(s
 #undef LANES_FROM
 #undef LANES_BLOCK
 #undef LANES_COLUMNS
+#undef LANES_DOT
 #undef LANES_TARGET
 #undef LANES_NAME
 #undef LANES_TEXT
