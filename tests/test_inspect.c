@@ -323,23 +323,24 @@ static void test_forecast_try(void **state)
     assert_int_equal(sp_resolved_network(&context, &resolved, 1, &network), SP_OK);
     assert_int_equal(sp_forecast_network(&context, &resolved.request, &network, &forecast), SP_OK);
     const sp_forecast before = forecast;
-    assert_int_equal(sp_forecast_try(&context, &request, 1000, &forecast), SP_OK);
+    assert_int_equal(sp_forecast_try(&context, &resolved, &network, 1000, &forecast), SP_OK);
     check_close(forecast.tried_elements, 2 * network.strut_count, 0);
     check_true(forecast.tried > 0 && isfinite(forecast.seconds) && forecast.seconds > 0);
     check_close(forecast.bytes, before.bytes, 0);
     sp_forecast_text(&forecast, text, sizeof text);
     assert_non_null(strstr(text, "told by a coarse press of"));
     forecast = before;
-    assert_int_equal(sp_forecast_try(&context, &request, 0, &forecast), SP_OK);
+    assert_int_equal(sp_forecast_try(&context, &resolved, &network, 0, &forecast), SP_OK);
     check_true(forecast.tried_elements == 0 && forecast.seconds >= before.seconds);
     forecast = before;
     forecast.panels = 1;
-    assert_int_equal(sp_forecast_try(&context, &request, 1000, &forecast), SP_OK);
+    assert_int_equal(sp_forecast_try(&context, &resolved, &network, 1000, &forecast), SP_OK);
     check_true(forecast.tried == 0 && forecast.seconds == before.seconds);
     volatile sig_atomic_t stop = 1;
     context.interrupt = &stop;
     forecast = before;
-    assert_int_equal(sp_forecast_try(&context, &request, 1000, &forecast), SP_INTERRUPTED);
+    assert_int_equal(sp_forecast_try(&context, &resolved, &network, 1000, &forecast),
+                     SP_INTERRUPTED);
     sp_network_free(&network);
     sp_resolved_free(&resolved);
 }

@@ -569,19 +569,31 @@ void sp_forecast_time_text(double seconds, char *text, size_t size)
         snprintf(text, size, value < 10 ? "%.2g %s" : "%.0f %s", value, unit[i].name);
 }
 
+void sp_forecast_range_text(double low, double high, char *text, size_t size)
+{
+    char from[32], to[32];
+    sp_forecast_time_text(low, from, sizeof from);
+    sp_forecast_time_text(high, to, sizeof to);
+    char *unit = strrchr(from, ' ');
+    const char *same = strrchr(to, ' ');
+    const int alike = !strcmp(from, to);
+    if (unit && same && !strcmp(unit, same)) *unit = '\0';
+    snprintf(text, size, "%s%s%s", alike ? "" : from, alike ? "" : " to ", to);
+}
+
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
-    char time[32], low[32], high[32], band[300], tried[32] = "";
+    char time[32], range[80], band[300], tried[32] = "";
     const double share = forecast->tried_share;
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
-    sp_forecast_time_text(forecast->low, low, sizeof low);
-    sp_forecast_time_text(forecast->high, high, sizeof high);
+    sp_forecast_range_text(forecast->low, forecast->high, range, sizeof range);
     sp_forecast_time_text(forecast->tried, tried, sizeof tried);
-    const int begun = snprintf(band, sizeof band, "9 of 10 such coupons take %s to %s; ", low, high);
+    const int begun = snprintf(band, sizeof band, "9 of 10 such coupons take %s; ", range);
     char *how = band + begun;
     const size_t room = sizeof band - (size_t)begun;
     if (share >= 1)
-        snprintf(how, room, "told by a coarse press of %s on this machine, as busy as it is", tried);
+        snprintf(how, room, "told by a coarse press of %s on this machine, as busy as it is",
+                 tried);
     else if (share > 0)
         snprintf(how, room,
                  "told by the first %s of a coarse press on this machine, about %.0f %% of it",
@@ -599,7 +611,7 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
                                  : band,
              forecast->reason[0] ? "; most of it: " : "", forecast->reason,
              forecast->searches && !(share > 0) ? "; the search for the critical step may double it"
-                                             : "",
+                                                : "",
              forecast->branches
                  ? "; of that nine tenths are the search for other stable states (press.branches)"
                  : "");
