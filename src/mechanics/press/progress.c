@@ -18,9 +18,9 @@ static const double forecast_way = 0.05; /* until about here a forecast counts, 
 static const double way_back_share = 0.93, back_now = 0.8, back_fall = 1.4, back_power = 0.13;
 /* Nine of ten lie between these shares of what is told, without a guide, at the beginning of the
  * press and at its end; on the way back; and with a guide that has come to its end. */
-static const double alone_low[2] = {0.35, 0.45}, alone_high[2] = {4, 2.2};
-static const double back_low = 0.5, back_high = 2;
-static const double guided_low = 0.5, guided_high = 2.2;
+static const double alone_low[2] = {0.3, 0.4}, alone_high[2] = {4.5, 2.6};
+static const double back_low = 0.4, back_high = 2.2;
+static const double guided_low = 0.45, guided_high = 2.4;
 /* A search for the critical step goes on for so many times what it has taken so far; it ends at
  * once as often as not. */
 static const double search_more[3] = {0, 0.5, 4};
