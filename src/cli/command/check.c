@@ -239,9 +239,10 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) status = sp_resolved_network(&context, &resolved, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
+    sp_status tried = SP_OK; /* what is known is printed, though the coarse press was interrupted */
     if (status == SP_OK && seconds_to_try(options, &forecast) > 0)
-        status = sp_forecast_try(&context, &resolved, &network, seconds_to_try(options, &forecast),
-                                 &forecast);
+        tried = sp_forecast_try(&context, &resolved, &network, seconds_to_try(options, &forecast),
+                                &forecast);
     end_talk(1); /* no progress line under the figures */
     if (status == SP_OK && options->format == SP_FORMAT_TABLE)
         print_table(&resolved, &network, &inspection, &forecast);
@@ -253,6 +254,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK && options->out)
         status = write_files(&context, &resolved, &network, options->out,
                              options->format == SP_FORMAT_TABLE ? print_file : NULL);
+    if (status == SP_OK) status = tried;
     sp_network_free(&network);
     sp_resolved_free(&resolved);
     end_talk(options->quiet || status != SP_OK);
