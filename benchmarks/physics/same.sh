@@ -18,9 +18,10 @@ wanted=("$@")
 here=$(realpath "$(dirname "$0")/same")
 export LC_ALL=C OMP_NUM_THREADS=1
 
-# What differs between two runs of one program, between two builds of one source, or between two places of one folder.
+# What differs between two runs of one program, between two builds of one source, or between two places of one folder. A forecast
+# may rest on a coarse press, whose time is measured.
 steady() {
-    sed -i -E "/\"(version|build|program|seconds_[a-z]+)\":/d; s/strutpress [0-9]+\.[0-9]+\.[0-9]+/strutpress/; s|$here/||g" "$@"
+    sed -i -E "/^forecast  /d; /\"(version|build|program|seconds_[a-z]+)\":/d; s/strutpress [0-9]+\.[0-9]+\.[0-9]+/strutpress/; s|$here/||g" "$@"
 }
 
 # run PROGRAM FOLDER COMMAND FILE SETTING...: everything it prints and writes into the folder.

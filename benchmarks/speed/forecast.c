@@ -442,7 +442,8 @@ static void sum_plans(row *rows, int count, double x[3])
         raw += fabs(log(ratio[i])) < log(2);
         within += fabs(log(ratio[i] / x[0])) < log(2);
     }
-    printf("plans of %d coupons: %d %% within 2 of the sum of their forecasts, %d %% of %.2f times it\n",
+    printf("plans of %d coupons: %d %% within 2 of the sum of their forecasts, %d %% of %.2f times "
+           "it\n",
            PLAN_COUPONS, 100 * raw / PLANS, 100 * within / PLANS, x[0]);
 }
 
@@ -451,12 +452,13 @@ static void put_plans(FILE *header, row *rows, int count)
     double x[3];
     sum_plans(rows, count, x);
     if (!header) return;
-    fprintf(header,
-            "/* Plans of ten coupons, each told from its case: half of them take more than this "
-            "many times the sum of\n * the forecasts, and nine of ten between these shares of that. "
-            "*/\n"
-            "static const double sp_forecast_sum = %.2f, sp_forecast_sum_band[] = {%.2f, %.2f};\n",
-            x[0], x[1], x[2]);
+    fprintf(
+        header,
+        "/* Plans of ten coupons, each told from its case: half of them take more than this "
+        "many times the sum of\n * the forecasts, and nine of ten between these shares of that. "
+        "*/\n"
+        "static const double sp_forecast_sum = %.2f, sp_forecast_sum_band[] = {%.2f, %.2f};\n",
+        x[0], x[1], x[2]);
 }
 
 static void put_way(FILE *header, const char *name, row *rows, int count, int way)

@@ -7,12 +7,12 @@
  *   left --judge FILE [only SEEDS]    how far what is told was off, of all runs, or of those of
  *                                     these seeds of soak.c
  *
- * benchmarks/speed/left.sh records random coupons, coarse presses of them (names with t- before) and
- * other seeds of their flaws (-b behind). Times are processor time: a machine with other work to do
- * measures nearly the same. A coupon is one row that begins with `coupon`, and rows of states that
- * begin with s (search), p (press) or b (way back): letter, seconds, shortening over that of the
- * target, force over the load limit. What is told is judged between a quarter and 95 % of the time,
- * of the press with its way back, or with the search before it. */
+ * benchmarks/speed/left.sh records random coupons, coarse presses of them (names with t- before)
+ * and other seeds of their flaws (-b behind). Times are processor time: a machine with other work
+ * to do measures nearly the same. A coupon is one row that begins with `coupon`, and rows of states
+ * that begin with s (search), p (press) or b (way back): letter, seconds, shortening over that of
+ * the target, force over the load limit. What is told is judged between a quarter and 95 % of the
+ * time, of the press with its way back, or with the search before it. */
 #include <math.h>
 #include <omp.h>
 #include <stdio.h>
@@ -23,6 +23,7 @@
 #include <strutpress/strutpress.h>
 
 #include "press/progress.h"
+#include "run/forecast.h"
 #include "run/result.h"
 
 enum { STATES = 200000, PHASES = 3 };
@@ -51,7 +52,8 @@ static void follow(void *user, double share, const char *text)
         if (!strcmp(text, name[i]) && told_count[i] < STATES) told[i][told_count[i]++] = time;
 }
 
-static const double least_time = 0.015, least_way = 0.03; /* from a state that is printed to the next */
+static const double least_time = 0.015,
+                    least_way = 0.03; /* from a state that is printed to the next */
 
 static void print_states(char letter, int phase, const sp_step *step, int count, double target,
                          double limit)
@@ -130,8 +132,8 @@ typedef struct state {
 
 typedef struct run {
     char name[32];
-    int unload, search, count;
-    double forecast, whole;
+    int unload, search, count, steps;
+    double forecast, whole, elements;
     state *at;
 } run;
 
@@ -160,6 +162,8 @@ static int read_runs(const char *file)
             r = &runs[run_count++];
             *r = (run){.unload = atoi(word[5]),
                        .search = atoi(word[6]),
+                       .steps = atoi(word[8]),
+                       .elements = atof(word[9]),
                        .forecast = atof(word[11]),
                        .whole = atof(word[12]),
                        .at = calloc(RUN_STATES, sizeof *r->at)};
@@ -246,7 +250,7 @@ static void replay(const run *r, const run *guide, int live, double times, int w
         sp_left said = sp_pace_left(&own, at ? &ahead : NULL, times, &plan);
         if (before) said.low = said.middle = said.high = told_before(&own, &turn, r->unload);
         const double off = factor(said.middle, left), time = r->at[i + 1].seconds - x->seconds;
-        const double out = left < said.low ? factor(said.low, left)
+        const double out = left < said.low    ? factor(said.low, left)
                            : left > said.high ? factor(said.high, left)
                                               : 1;
         s->worst = fmax(s->worst, off);
@@ -290,13 +294,55 @@ static void judge_way(const char *what, const char *head, const char *tail, int 
         outside += s.outside < 2;
     }
     if (!n) return;
-    printf("%s: %d runs\n  middle: off by less than 2 in %.0f %% of the time; never off by 2 in %d %% "
-           "of the runs, by 3 in %d %%\n",
-           what, n, 100 * near / n, 100 * never / n, 100 * three / n);
+    printf(
+        "%s: %d runs\n  middle: off by less than 2 in %.0f %% of the time; never off by 2 in %d %% "
+        "of the runs, by 3 in %d %%\n",
+        what, n, 100 * near / n, 100 * never / n, 100 * three / n);
     if (before) return;
-    printf("  range: holds in %.0f %% of the time, off by less than 2 in %.0f %%; holds always in %d "
-           "%% of the runs, never off by 2 in %d %%; high / low %.1f\n",
-           100 * in / n, 100 * nearly / n, 100 * inside / n, 100 * outside / n, exp(wide / n));
+    printf(
+        "  range: holds in %.0f %% of the time, off by less than 2 in %.0f %%; holds always in %d "
+        "%% of the runs, never off by 2 in %d %%; high / low %.1f\n",
+        100 * in / n, 100 * nearly / n, 100 * inside / n, 100 * outside / n, exp(wide / n));
+}
+
+static const double search_share = 0.3; /* as in src/result/run/forecast.c */
+
+/* Seconds of a press by those of a coarse one, as sp_forecast_try tells them. */
+static double by_trial(const run *r, const run *trial, double seconds)
+{
+    const double *fit = sp_forecast_try_fit;
+    return exp(fit[0] + fit[1] * log(fmax(1e-4, seconds)) +
+               fit[2] * log(r->elements / trial->elements) + fit[3] * log(r->steps / 200.0) +
+               fit[4] * log(r->forecast * (r->search ? 1 + search_share : 1)));
+}
+
+/* A coarse press that is stopped after this share of its time. */
+static void judge_trial(double share)
+{
+    int n = 0, within = 0, inside = 0;
+    double wide = 0;
+    for (int i = 0; i < run_count; i++) {
+        const run *r = &runs[i], *trial = find_run("t-", r->name, "");
+        sp_pace own = {0};
+        if (!trial || !strchr(only_seeds, r->name[0]) || r->count < 10) continue;
+        const sp_pace_plan plan = {trial->unload, trial->forecast, 0.3, 4};
+        for (int k = 0; k < trial->count && trial->at[k].seconds <= share * trial->whole; k++)
+            sp_pace_note(&own, trial->at[k].stage, trial->at[k].way, trial->at[k].seconds);
+        own.done = share >= 1;
+        const sp_left left = sp_pace_left(&own, NULL, 1, &plan);
+        if (!(left.high < INFINITY) || !(own.seconds > 0)) continue;
+        const double middle = by_trial(r, trial, own.seconds + left.middle),
+                     low = sp_forecast_try_band[0] * by_trial(r, trial, own.seconds + left.low),
+                     high = sp_forecast_try_band[1] * by_trial(r, trial, own.seconds + left.high);
+        n++;
+        within += factor(middle, r->whole) < 2;
+        inside += r->whole >= low && r->whole <= high;
+        wide += log(high / low);
+    }
+    if (n)
+        printf("told by %.0f %% of a coarse press: %d runs, %d %% within 2, range holds for %d %%, "
+               "high / low %.1f\n",
+               100 * share, n, 100 * within / n, 100 * inside / n, exp(wide / n));
 }
 
 static int judge(const char *file)
@@ -308,6 +354,8 @@ static int judge(const char *file)
     judge_way("after another seed, press and way back", "", "-b", 0, 1, 0, 0);
     judge_way("beside a coarse press, press and way back", "t-", "", 1, 3, 0, 0);
     judge_way("beside a coarse press, with the search", "t-", "", 1, 3, 1, 0);
+    static const double shares[] = {0.1, 0.25, 0.5, 0.75, 1};
+    for (int i = 0; i < 5; i++) judge_trial(shares[i]);
     return 0;
 }
 

@@ -24,14 +24,14 @@ typedef struct sp_forecast {
     int built;
     int dimension;
     double struts, elements, unknowns;
-    double seconds; /* processor time of the whole run on a machine as in speed/forecast.csv */
+    double seconds;   /* processor time of the whole run on a machine as in speed/forecast.csv */
     double low, high; /* nine of ten such presses take between these times [s] */
-    double bytes;   /* largest memory of the run, without what every run takes */
-    double strain;  /* at which the press ends: the load limit may be met before press.strain */
-    int panels;     /* pressed along the extrusion: the time is known less well */
-    int in_time;    /* a press in time: the same, every segment taken to be as long as a press */
-    int searches;   /* 1: the critical step is searched for first, which may take as long again */
-    int branches;   /* 1: other stable states are looked for, which takes some ten times as long */
+    double bytes;     /* largest memory of the run, without what every run takes */
+    double strain;    /* at which the press ends: the load limit may be met before press.strain */
+    int panels;       /* pressed along the extrusion: the time is known less well */
+    int in_time;      /* a press in time: the same, every segment taken to be as long as a press */
+    int searches;     /* 1: the critical step is searched for first, which may take as long again */
+    int branches; /* 1: other stable states are looked for, which takes some ten times as long */
     double tried; /* processor time of a coarse press that the time is told by; 0: none [s] */
     double tried_elements; /* elements of that */
     /* share of its own time that it had taken when it was stopped; 1: it came to its end, 0 with a
@@ -60,8 +60,8 @@ sp_status sp_forecast_try(sp_context *context, const struct sp_resolved *resolve
 int sp_forecast_is_worth_trying(const sp_forecast *forecast);
 
 /* What many coupons take together, whose forecasts add up to `sum`: errors average out, but what
- * takes long takes much longer than was forecast, so that plans of ten random coupons take a quarter
- * more. Coupons of one kind err together: of them the range is that of one. */
+ * takes long takes much longer than was forecast, so that plans of ten random coupons take a
+ * quarter more. Coupons of one kind err together: of them the range is that of one. */
 typedef struct sp_forecast_all {
     double seconds, low, high; /* nine of ten lie between low and high */
 } sp_forecast_all;
@@ -75,6 +75,8 @@ double sp_forecast_without_search(const sp_forecast *forecast);
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
 /* Write a time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);
+/* Write a range of times: "5 to 23 s", "40 s to 3 min", "under 0.1 s". */
+void sp_forecast_range_text(double low, double high, char *text, size_t size);
 
 SP_PUBLIC_END
 

@@ -14,7 +14,8 @@ void explain_check(FILE *stream)
         "  --case CASE.yaml         of a mesh: the case that it is held against\n"
         "  --format json|csv        print settings, network and forecast as records\n"
         "  --try SECONDS            press the coupon coarsely, at most so long, to forecast the\n"
-        "                           time of a press; 0: never, else 2 s where a press takes over 1\n"
+        "                           time of a press; 0: never, else 2 s where a press takes over "
+        "1\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
         "the network looks like and what a press of it will take. Cautions go to stderr.\n"
@@ -188,12 +189,9 @@ static sp_status print_records(sp_context *context, sp_record_format format, con
         {"stretch_max", "", in->stretch_max},
     };
     const check_row expected[] = {
-        {"seconds", "s", forecast->seconds},
-        {"seconds_low", "s", forecast->low},
-        {"seconds_high", "s", forecast->high},
-        {"seconds_tried", "s", forecast->tried},
-        {"bytes", "B", forecast->bytes},
-        {"elements", "", forecast->elements},
+        {"seconds", "s", forecast->seconds},   {"seconds_low", "s", forecast->low},
+        {"seconds_high", "s", forecast->high}, {"seconds_tried", "s", forecast->tried},
+        {"bytes", "B", forecast->bytes},       {"elements", "", forecast->elements},
         {"unknowns", "", forecast->unknowns},
     };
     sp_records records;
@@ -241,9 +239,10 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) status = sp_resolved_network(&context, &resolved, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
+    sp_status tried = SP_OK; /* what is known is printed, though the coarse press was interrupted */
     if (status == SP_OK && seconds_to_try(options, &forecast) > 0)
-        status = sp_forecast_try(&context, &resolved, &network, seconds_to_try(options, &forecast),
-                                 &forecast);
+        tried = sp_forecast_try(&context, &resolved, &network, seconds_to_try(options, &forecast),
+                                &forecast);
     end_talk(1); /* no progress line under the figures */
     if (status == SP_OK && options->format == SP_FORMAT_TABLE)
         print_table(&resolved, &network, &inspection, &forecast);
@@ -255,6 +254,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK && options->out)
         status = write_files(&context, &resolved, &network, options->out,
                              options->format == SP_FORMAT_TABLE ? print_file : NULL);
+    if (status == SP_OK) status = tried;
     sp_network_free(&network);
     sp_resolved_free(&resolved);
     end_talk(options->quiet || status != SP_OK);
@@ -272,9 +272,9 @@ sp_status command_check(int argc, char **argv)
     if (sp_mesh_is_named(options.file)) {
         if (options.out || options.try_seconds != TRY_USUAL || options.format != SP_FORMAT_TABLE)
             return fail_usage(argv[0], "received %s with a mesh; valid: with a case",
-                              options.out           ? "--out"
+                              options.out                        ? "--out"
                               : options.try_seconds != TRY_USUAL ? "--try"
-                                                    : "--format");
+                                                                 : "--format");
         return check_mesh(&options);
     }
     if (options.beside)
@@ -285,10 +285,10 @@ sp_status command_check(int argc, char **argv)
     if (options.out || options.set_count || options.try_seconds != TRY_USUAL ||
         options.format != SP_FORMAT_TABLE)
         return fail_usage(argv[0], "received %s with a %s; valid: with a case",
-                          options.out           ? "--out"
-                          : options.set_count   ? "--set"
+                          options.out                        ? "--out"
+                          : options.set_count                ? "--set"
                           : options.try_seconds != TRY_USUAL ? "--try"
-                                                : "--format",
+                                                             : "--format",
                           kind == SP_FILE_PLAN ? "plan" : "target");
     return kind == SP_FILE_PLAN ? check_plan(options.file, options.quiet)
                                 : check_target(options.file, options.quiet);

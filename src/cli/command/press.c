@@ -166,7 +166,8 @@ sp_status command_press(int argc, char **argv)
     int help;
     sp_status status = read_case_options(argc, argv, &options, &help);
     if (status != SP_OK || help) return status;
-    if (options.try_seconds != TRY_USUAL) return fail_usage(argv[0], "received --try; valid: with check");
+    if (options.try_seconds != TRY_USUAL)
+        return fail_usage(argv[0], "received --try; valid: with check");
     if (options.beside) return fail_usage(argv[0], "received --case; valid: with check of a mesh");
     if (options.figures && options.format != SP_FORMAT_TABLE)
         return fail_usage(argv[0], "received --figures with --format; valid: with the table");

@@ -88,7 +88,7 @@ typedef struct case_options {
     const char *figures;      /* of press: names with commas between; NULL: none */
     int seeds;                /* of press: seeds of the flaws; 0: not given */
     int try_seconds; /* of check: longest time of a coarse press; 0: none [s], or TRY_USUAL */
-    sp_record_format format;  /* of what is printed */
+    sp_record_format format; /* of what is printed */
 } case_options;
 /* Reader of --set: `target` is the case_options. */
 sp_status option_set(const char *command, const char *text, void *target);

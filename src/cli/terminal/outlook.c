@@ -23,7 +23,7 @@ static void print_refusals(const sp_outlook *outlook, const char *what)
 
 static void print_time(const sp_outlook *outlook)
 {
-    char all[32], machine[32], low[32], high[32];
+    char all[32], machine[32], range[80];
     const sp_forecast_all sum =
         sp_forecast_of_all(outlook->seconds, outlook->looked_at - outlook->refused);
     const long cores = sysconf(_SC_NPROCESSORS_ONLN);
@@ -31,14 +31,14 @@ static void print_time(const sp_outlook *outlook)
     if (threads > outlook->presses) threads = outlook->presses ? outlook->presses : 1;
     const double least = sum.seconds / threads;
     sp_forecast_time_text(sum.seconds, all, sizeof all);
-    sp_forecast_time_text(sum.low, low, sizeof low);
-    sp_forecast_time_text(sum.high, high, sizeof high);
+    sp_forecast_range_text(sum.low, sum.high, range, sizeof range);
     sp_forecast_time_text(least > outlook->longest.seconds ? least : outlook->longest.seconds,
                           machine, sizeof machine);
-    printf("%-*s %s of processor time; %s on %d thread%s, %.0f MB each at most; told from the cases "
-           "alone: 9 of 10 plans of so many random coupons take %s to %s\n",
-           NAME, "forecast", all, machine, threads, threads == 1 ? "" : "s",
-           1e-6 * outlook->most_bytes, low, high);
+    printf(
+        "%-*s %s of processor time; %s on %d thread%s, %.0f MB each at most; told from the cases "
+        "alone: 9 of 10 plans of so many random coupons take %s\n",
+        NAME, "forecast", all, machine, threads, threads == 1 ? "" : "s",
+        1e-6 * outlook->most_bytes, range);
 }
 
 static void print_outlook(const sp_outlook *outlook, const char *what)

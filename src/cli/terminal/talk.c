@@ -22,7 +22,7 @@ static struct {
     double part;   /* start of the present stage of the work */
     char text[64]; /* name of that stage */
     /* Printed beside the seconds: share done and time left; "" when not known. */
-    char estimate[100];
+    char estimate[120];
     double left_low, left_high; /* seconds left, told for the next report; high 0: not told */
     int is_told;                /* 1: the run has reported something */
 } talk;
@@ -75,18 +75,13 @@ static const double narrow_range = 1.6;
 
 static void write_left(double low, double high, char *text, size_t size)
 {
-    char from[32], to[32];
-    if (high <= narrow_range * low) {
-        sp_forecast_time_text(sqrt(low * high), from, sizeof from);
-        snprintf(text, size, "about %s left", from);
-        return;
-    }
-    sp_forecast_time_text(low, from, sizeof from);
-    sp_forecast_time_text(high, to, sizeof to);
-    char *unit = strrchr(from, ' ');
-    const char *same = strrchr(to, ' ');
-    if (unit && same && !strcmp(unit, same)) *unit = '\0';
-    snprintf(text, size, "%s to %s left", from, to);
+    char range[72];
+    const int narrow = high <= narrow_range * low;
+    if (narrow)
+        sp_forecast_time_text(sqrt(low * high), range, sizeof range);
+    else
+        sp_forecast_range_text(low, high, range, sizeof range);
+    snprintf(text, size, "%s%s left", narrow ? "about " : "", range);
 }
 
 /* A new stage may take long before it reports again, so its name is shown at once. The remaining
@@ -102,7 +97,7 @@ static void take_progress(double fraction, const char *text, double time)
     talk.estimate[0] = '\0';
     const double left = fraction > 0 ? elapsed * (1 - fraction) / fraction : 0;
     const int told = talk.left_high > 0;
-    char words[80];
+    char words[96];
     write_left(told ? talk.left_low : left, told ? talk.left_high : left, words, sizeof words);
     talk.left_high = 0;
     if (fraction > 0)

@@ -18,12 +18,13 @@ static const double forecast_way = 0.05; /* until about here a forecast counts, 
 static const double way_back_share = 0.93, back_now = 0.8, back_fall = 1.4, back_power = 0.13;
 /* Nine of ten lie between these shares of what is told, without a guide, at the beginning of the
  * press and at its end; on the way back; and with a guide that has come to its end. */
-static const double alone_low[2] = {0.35, 0.45}, alone_high[2] = {4, 2.2};
-static const double back_low = 0.5, back_high = 2;
-static const double guided_low = 0.5, guided_high = 2.2;
+static const double alone_low[2] = {0.3, 0.4}, alone_high[2] = {4.5, 2.6};
+static const double back_low = 0.4, back_high = 2.2;
+static const double guided_low = 0.45, guided_high = 2.4;
 /* A search for the critical step goes on for so many times what it has taken so far; it ends at
  * once as often as not. */
 static const double search_more[3] = {0, 0.5, 4};
+static const double search_slower = 2; /* than so far, to the target */
 /* The ratio of the two runs is measured where the guide has taken so large a share of its time; it
  * is expected before. */
 static const double measured_share = 0.05;
@@ -124,13 +125,16 @@ static sp_left back_left_alone(const sp_pace *own)
     return between(back_low * rest, rest, back_high * rest);
 }
 
-/* Nobody knows where the search ends. */
+/* Nobody knows where the search ends: at the target at the latest, or where it is cut short. */
 static sp_left search_left_alone(const sp_pace *own, const sp_pace_plan *plan)
 {
-    const double spent = own->seconds;
+    const double spent = own->seconds, way = own->way;
     const double press = plan->forecast > 0 ? plan->forecast : spent;
-    return between(search_more[0] * spent + plan->low * press, search_more[1] * spent + press,
-                   search_more[2] * spent + plan->high * press);
+    double most = search_more[2] * spent;
+    if (way > 0) most = fmin(most, search_slower * spent * (1 - way) / way);
+    if (own->budget > 0) most = fmin(most, spent * fmax(0, 1 - own->budget) / own->budget);
+    return between(plan->low * press + fmin(most, search_more[0] * spent),
+                   press + fmin(most, search_more[1] * spent), plan->high * press + most);
 }
 
 static sp_left left_alone(const sp_pace *own, const sp_pace_plan *plan)
@@ -162,9 +166,8 @@ sp_left sp_pace_left(const sp_pace *own, const sp_pace *guide, double times,
     if (!guide || !(guide->seconds > 0) || !has_passed(guide, own->stage, own->way)) return alone;
     if (own->stage == SP_PACE_SEARCH && !guide->reached[SP_PACE_SEARCH]) {
         /* another seed, which did not search */
-        const sp_pace_plan told = {.forecast = times * guide->seconds,
-                                   .low = guided_low,
-                                   .high = guided_high};
+        const sp_pace_plan told = {
+            .forecast = times * guide->seconds, .low = guided_low, .high = guided_high};
         return search_left_alone(own, &told);
     }
     if (!guide->reached[own->stage]) return alone;
@@ -173,7 +176,7 @@ sp_left sp_pace_left(const sp_pace *own, const sp_pace *guide, double times,
     sp_pace_plan scaled = *plan;
     scaled.forecast /= fmax(1e-9, ratio);
     const sp_left rest = left_alone(guide, &scaled); /* of the guide itself */
-    if (guide->done && !(passed > 0)) return alone; /* it ended before this place */
+    if (guide->done && !(passed > 0)) return alone;  /* it ended before this place */
     return between(guided_low * passed + ratio * rest.low, passed + ratio * rest.middle,
                    guided_high * passed + ratio * rest.high);
 }
@@ -271,6 +274,16 @@ static const char *doing(const sp_walker *w)
     return w->back ? "going back" : "pressing";
 }
 
+/* Return the share of the factorizations that a search may take (search.c); 0: there is no end. */
+static double budget_share(const sp_walker *w)
+{
+    const sp_press_options *options = w->options;
+    const double factored = sp_sparse_count(w->system->sparse).factorizations;
+    if (!(options->search_unknowns > 0) || options->search_factorizations <= 0) return 0;
+    return fmin(factored / options->search_factorizations,
+                factored * w->system->model->unknown_count / options->search_unknowns);
+}
+
 /* A state that is not accepted yet has its time noted, too. */
 void sp_walker_tell_progress(sp_context *context, sp_walker *w)
 {
@@ -284,6 +297,7 @@ void sp_walker_tell_progress(sp_context *context, sp_walker *w)
                      : w->back                 ? SP_PACE_BACK
                                                : SP_PACE_PRESS,
                      way_done(w), elapsed);
+        if (options->stop_at_critical) w->pace->budget = budget_share(w);
         if (options->report) sp_guide_put(options->report, w->pace, 0);
         if (!w->back) w->turned_after = spent_in(w->pace, SP_PACE_PRESS);
     }

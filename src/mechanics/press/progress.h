@@ -23,13 +23,14 @@ typedef struct sp_pace {
     int reached[SP_PACE_STAGES];
     double at[SP_PACE_STAGES][SP_PACE_PARTS + 1];
     double begin[SP_PACE_STAGES], end[SP_PACE_STAGES]; /* first and last state of a stage [s] */
-    int done;                                          /* 1: the run came to its end */
+    double budget; /* share of the factorizations after which a search is cut short; 0: no end */
+    int done;      /* 1: the run came to its end */
     struct timespec clock; /* when it began, set by the first press of it */
 } sp_pace;
 
 /* What is known of a run before it: what follows the press, and how long it may take. */
 typedef struct sp_pace_plan {
-    int unload;     /* 1: a way back follows */
+    int unload;       /* 1: a way back follows */
     double forecast;  /* of press and way back, without the search [s]; 0: not known */
     double low, high; /* shares of it between which nine of ten lie */
 } sp_pace_plan;

@@ -53,8 +53,8 @@ typedef struct sp_walker {
     double crossing_at; /* ... from this travel on [mm]; 0: none */
     sp_range range;     /* where the press ended for it */
     struct timespec begin;
-    int looks;      /* branches: 1: other stable states are being looked for */
-    sp_pace *pace;  /* of the run: that of the options, or own_pace */
+    int looks;     /* branches: 1: other stable states are being looked for */
+    sp_pace *pace; /* of the run: that of the options, or own_pace */
     sp_pace own_pace;
     double turned_after; /* the first press took so long [s] ... */
     double turned_at;    /* ... and went so far [mm] */

@@ -75,8 +75,11 @@ static const struct {
  * than 0.23 of it, a tenth took more than 2.5. Nothing that is known before the press says which.
  */
 static const double search_share = 0.3;
-/* Two pads pressed along their walls took 13 and 28 times as long as as many struts do. */
-static const double panels_more = 19;
+/* Times as long as as many struts in space take. Pressed along their walls: two pads took 13 and 28
+ * times, five random coupons 1 to 5 (rows f- of benchmarks/speed/left.csv). Layers pressed through
+ * their stack: four random coupons took 6 to 37 times. */
+static const double panels_more = 4.3, panels_low = 0.23, panels_high = 6.5;
+static const double stack_more = 12, stack_low = 0.5, stack_high = 3.2;
 /* Factor of press.branches: 7 to 19 times the factorizations (benchmarks/physics/branches.csv). */
 static const double branches_more = 10;
 
@@ -215,12 +218,17 @@ static void settle(cost *c, sp_forecast *forecast)
     forecast->searches = c->request->find_critical && c->request->flaw_seed;
     if (forecast->searches) forecast->seconds *= 1 + search_share;
     forecast->panels = c->request->press_direction == SP_PRESS_ALONG;
-    if (forecast->panels) forecast->seconds *= panels_more;
+    const int stack = forecast->panels && c->request->layers > 0;
+    if (forecast->panels) forecast->seconds *= stack ? stack_more : panels_more;
     forecast->branches = c->request->branches && c->request->press_direction == SP_PRESS_ACROSS;
     if (forecast->branches) forecast->seconds *= branches_more;
     count_segments(c->request, forecast);
-    forecast->low = sp_forecast_band[0] * forecast->seconds;
-    forecast->high = sp_forecast_band[1] * forecast->seconds;
+    forecast->low = forecast->seconds * (stack              ? stack_low
+                                         : forecast->panels ? panels_low
+                                                            : sp_forecast_band[0]);
+    forecast->high = forecast->seconds * (stack              ? stack_high
+                                          : forecast->panels ? panels_high
+                                                             : sp_forecast_band[1]);
     find_reason(c, feature, forecast->reason);
 }
 
@@ -570,19 +578,31 @@ void sp_forecast_time_text(double seconds, char *text, size_t size)
         snprintf(text, size, value < 10 ? "%.2g %s" : "%.0f %s", value, unit[i].name);
 }
 
+void sp_forecast_range_text(double low, double high, char *text, size_t size)
+{
+    char from[32], to[32];
+    sp_forecast_time_text(low, from, sizeof from);
+    sp_forecast_time_text(high, to, sizeof to);
+    char *unit = strrchr(from, ' ');
+    const char *same = strrchr(to, ' ');
+    const int alike = !strcmp(from, to);
+    if (unit && same && !strcmp(unit, same)) *unit = '\0';
+    snprintf(text, size, "%s%s%s", alike ? "" : from, alike ? "" : " to ", to);
+}
+
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
-    char time[32], low[32], high[32], band[300], tried[32] = "";
+    char time[32], range[80], band[300], walls[200], tried[32] = "";
     const double share = forecast->tried_share;
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
-    sp_forecast_time_text(forecast->low, low, sizeof low);
-    sp_forecast_time_text(forecast->high, high, sizeof high);
+    sp_forecast_range_text(forecast->low, forecast->high, range, sizeof range);
     sp_forecast_time_text(forecast->tried, tried, sizeof tried);
-    const int begun = snprintf(band, sizeof band, "9 of 10 such coupons take %s to %s; ", low, high);
+    const int begun = snprintf(band, sizeof band, "9 of 10 such coupons take %s; ", range);
     char *how = band + begun;
     const size_t room = sizeof band - (size_t)begun;
     if (share >= 1)
-        snprintf(how, room, "told by a coarse press of %s on this machine, as busy as it is", tried);
+        snprintf(how, room, "told by a coarse press of %s on this machine, as busy as it is",
+                 tried);
     else if (share > 0)
         snprintf(how, room,
                  "told by the first %s of a coarse press on this machine, about %.0f %% of it",
@@ -591,16 +611,17 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
         snprintf(how, room, "told from the case alone; a coarse press showed nothing in %s", tried);
     else
         snprintf(how, room, "told from the case alone");
+    snprintf(walls, sizeof walls,
+             "few presses of walls along the load have been timed; by those it takes %s", range);
     snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s%s", time,
              1e-6 * forecast->bytes,
-             forecast->panels    ? "of walls along the load only two presses have been timed, so "
-                                   "this may be off by a factor of 3"
+             forecast->panels    ? walls
              : forecast->in_time ? "presses in time have not been timed, so this may be off by a "
                                    "factor of 5"
                                  : band,
              forecast->reason[0] ? "; most of it: " : "", forecast->reason,
              forecast->searches && !(share > 0) ? "; the search for the critical step may double it"
-                                             : "",
+                                                : "",
              forecast->branches
                  ? "; of that nine tenths are the search for other stable states (press.branches)"
                  : "");

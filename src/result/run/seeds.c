@@ -37,9 +37,9 @@ typedef struct seeds_run {
     seed_press *one;
     sp_result **result;
     double begin;
-    double ended;   /* seconds of the presses that have ended ... */
-    int ended_count; /* ... and how many they are */
-    sp_guide guide; /* the first of them */
+    double ended;     /* seconds of the presses that have ended ... */
+    int ended_count;  /* ... and how many they are */
+    sp_guide guide;   /* the first of them */
     sp_status status; /* the first failure of a press, whose message is kept */
     char message[SP_MESSAGE_SIZE];
 } seeds_run;

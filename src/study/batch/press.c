@@ -181,20 +181,19 @@ static int take_next(batch *b)
 /* Say before the first press what is left to press; no network is built for it. */
 static void say_forecast(const batch *b, int threads)
 {
-    char all[32], here[32], low[32], high[32];
+    char all[32], here[32], range[80];
     const sp_forecast_all sum = sp_forecast_of_all(b->work, b->count);
     double bytes = 0;
     for (int i = 0; i < b->count; i++)
         if (b->job[i].bytes > bytes) bytes = b->job[i].bytes;
     const double longest = b->job[0].work, share = sum.seconds / threads;
     sp_forecast_time_text(sum.seconds, all, sizeof all);
-    sp_forecast_time_text(sum.low, low, sizeof low);
-    sp_forecast_time_text(sum.high, high, sizeof high);
+    sp_forecast_range_text(sum.low, sum.high, range, sizeof range);
     sp_forecast_time_text(share > longest ? share : longest, here, sizeof here);
     sp_say(b->context,
-           "%d coupons to press: %s of processor time on a workstation (9 of 10 such plans: %s to %s), %s "
-           "on %d thread%s, up to %.0f MB each",
-           b->count, all, low, high, here, threads, threads == 1 ? "" : "s", 1e-6 * bytes);
+           "%d coupons to press: %s of processor time on a workstation, %s on %d thread%s, "
+           "up to %.0f MB each; 9 of 10 plans of so many random coupons take %s",
+           b->count, all, here, threads, threads == 1 ? "" : "s", 1e-6 * bytes, range);
 }
 
 static sp_status press_plan(sp_context *context, const sp_plan *plan, sp_store *store, int threads,

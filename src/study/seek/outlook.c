@@ -81,7 +81,7 @@ sp_status sp_seek_say_forecast(sp_answer *answer)
     sp_context *context = answer->context;
     sp_outlook outlook = {.coupons = answer->variant_count};
     sp_status status = SP_OK;
-    char all[32], here[32], low[32], high[32];
+    char all[32], here[32], range[80];
     if (!context->say) return SP_OK;
     for (int i = 0; i < answer->variant_count && status == SP_OK; i++)
         status = look_at(answer, i, &outlook);
@@ -95,14 +95,15 @@ sp_status sp_seek_say_forecast(sp_answer *answer)
         sp_forecast_of_all(outlook.seconds, outlook.coupons - outlook.refused);
     const double share = sum.seconds / threads;
     sp_forecast_time_text(sum.seconds, all, sizeof all);
-    sp_forecast_time_text(sum.low, low, sizeof low);
-    sp_forecast_time_text(sum.high, high, sizeof high);
+    sp_forecast_range_text(sum.low, sum.high, range, sizeof range);
     sp_forecast_time_text(fmax(share, outlook.longest.seconds), here, sizeof here);
     sp_say(context,
            "%d candidate%s, about %d presses less those stored: %s of "
-           "processor time on a workstation (9 of 10 times %s to %s), %s on %d thread%s, up to %.0f MB each",
+           "processor time on a workstation, %s on %d thread%s, up to %.0f MB each; 9 of 10 times "
+           "%s",
            outlook.coupons - outlook.refused, outlook.coupons - outlook.refused == 1 ? "" : "s",
-           outlook.presses, all, low, high, here, threads, threads == 1 ? "" : "s", 1e-6 * outlook.most_bytes);
+           outlook.presses, all, here, threads, threads == 1 ? "" : "s", 1e-6 * outlook.most_bytes,
+           range);
     return SP_OK;
 }
 
