@@ -426,7 +426,7 @@ verify: build-tests ## run the tests against published values, put their largest
 	$(Q)benchmarks/physics/verify.sh $(BUILD)/tests
 
 .PHONY: fitted
-fitted: $(BUILD)/strutpress ## fit two blocks of open data, predict with them, and write the tables of docs/measured.md (10 minutes)
+fitted: $(BUILD)/strutpress ## fit two blocks of open data, predict with them, and write the tables of docs/measured.md (15 minutes)
 	$(Q)benchmarks/physics/fitted.sh $<
 
 .PHONY: measured

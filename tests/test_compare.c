@@ -275,7 +275,7 @@ static void test_tested(void **state)
         .tested = tested, .tested_count = 2, .tested_name = "foot.csv"};
     char *text = table_of(store, &options);
     expect(text, "beside foot.csv (mean of 2 specimens): root mean square");
-    expect(text, "  9.5 %   to 50 % strain\n");
+    expect(text, "  9.5 %   to 50 % strain, 9.5 .. 9.5 % over 3 seeds\n");
     free(text);
     sp_context context = {0};
     sp_compare *compare;
