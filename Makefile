@@ -375,8 +375,9 @@ layers: ## check the includes of every room against src/LAYERS, and that no room
 links: ## check that the relative links of every page lead somewhere
 	$(Q).ci/links
 
-equations: ## check that every equation of docs/theory.md is cited by the code, and only those
+equations: ## check that the code cites every equation of docs/theory.md, and only those, and that its table has every symbol once
 	$(Q).ci/equations
+	$(Q).ci/symbols
 
 format: ## write every C file in the project's format
 	$(Q)$(CLANG_FORMAT) -i $(C_FILES)

@@ -107,7 +107,7 @@ int main(int count, char **argument)
     fprintf(csv, "cell,thickness_over_length,fillet_over_thickness,poisson_ratio,joint_zone,"
                  "along,across,shear,bulk,solid_fraction,mesh_change\n");
     fprintf(table,
-            "| struts | t/l | corners | along | across, 45 deg | shear | from all sides | mesh |\n"
+            "| struts | t/l_s | corners | along | across, 45 deg | shear | from all sides | mesh |\n"
             "|---|---|---|---|---|---|---|---|\n");
     for (int which = 0; which < STRUT_CELL_COUNT; which++)
         for (int i = 0; i < 2; i++)
