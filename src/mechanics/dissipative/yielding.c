@@ -24,7 +24,7 @@ enum { MODULUS, ONSET, BEYOND, FACTOR };                      /* constant[] */
 enum { PLASTIC, ACCUMULATED, HARDENED, DISSIPATED, HISTORY }; /* history of a fibre */
 /* HARDENED is the elastic limit strain y(x)/E less the one at the onset. */
 
-static const double chord[2] = {0.0005, 0.0025}; /* ISO 527-1, from memory */
+static const double chord[2] = {0.0005, 0.0025}; /* ISO 527-1, second hand */
 static const double end_share = 0.8; /* the rate beyond the rows is that from here to the last */
 /* [strain] a smaller distance below the straight line is round-off. */
 static const double on_line = 1e-12;
