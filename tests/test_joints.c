@@ -85,13 +85,14 @@ static double line_density(const char *name)
 /* Hashin & Shtrikman's upper bounds for a porous solid in the plane (Hashin 1965; Torquato,
  * Gibiansky, Silva & Gibson 1998, eqs. 3 to 6): bulk and shear modulus of any body with three-fold
  * symmetry, and E rho/(3 - 2 rho) of its Young's modulus. Beams know no joint that keeps its
- * volume: what they give away in bulk they take in shear, which passes its bound by up to 11 % in
+ * volume: what they give away in bulk they take in shear, which passes its bound by up to 9 % in
  * dense stretching lattices (E230); their Young's modulus does not. */
 static void planar_bounds(void **state)
 {
     (void)state;
     static const char *const names[] = {"triangles", "kagome", "hexagons"};
     static const double poisson[] = {0.3, 0.49};
+    double most[3] = {0}; /* shear modulus over its bound */
     for (int i = 0; i < 3; i++)
         for (int p = 0; p < 2; p++)
             for (int percent = 5; percent <= 50; percent += 5)
@@ -106,10 +107,15 @@ static void planar_bounds(void **state)
                     strut_cell_beams(&cell, 0.5 * rounding, &c);
                     const double bulk = 0.5 * (c.normal[0][0] + c.normal[0][1]);
                     check_true(bulk <= rho * k * g / (g + (1 - rho) * k));
-                    check_true(c.shear[2] <= (bends(names[i]) ? 1 : 1.11) * rho * k * g /
-                                                 (k + (1 - rho) * (k + 2 * g)));
+                    const double over = c.shear[2] / (rho * k * g / (k + (1 - rho) * (k + 2 * g)));
+                    check_true(over <= (bends(names[i]) ? 1 : 1.1));
+                    most[i] = fmax(most[i], over);
                     check_true(strut_cell_along(&cell, &c) <= e * rho / (3 - 2 * rho));
                 }
+    for (int i = 0; i < 3; i++)
+        print_message("%s, 5 to 50 %%: shear modulus at most %.3f of the bound of Hashin and "
+                      "Shtrikman\n",
+                      names[i], most[i]);
 }
 
 /* E230: what keeps the shear of stretching lattices above its bound. Solid elements of dense
@@ -135,6 +141,10 @@ static void stretching_struts_cannot_meet_both(void **state)
         check_relative(got.shear[2], 0.375 * strut_cell_along(&cell, &got), 0.06);
         check_true(r.shear <= bound);
         beyond += 0.375 * r.along > bound;
+        print_message(
+            "%s, t/l %g, corners %g t, solid elements: 3/8 of Young's modulus %.3f of the "
+            "bound of the shear modulus, shear modulus %.3f\n",
+            r.name, r.thickness, r.fillet, 0.375 * r.along / bound, r.shear / bound);
     }
     fclose(file);
     assert_int_equal(beyond, 9);
