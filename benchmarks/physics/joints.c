@@ -106,9 +106,10 @@ int main(int count, char **argument)
     FILE *csv = open_in(argument[1], "joints.csv"), *table = open_in(argument[1], "joints.md");
     fprintf(csv, "cell,thickness_over_length,fillet_over_thickness,poisson_ratio,joint_zone,"
                  "along,across,shear,bulk,solid_fraction,mesh_change\n");
-    fprintf(table,
-            "| struts | t/l_s | corners | along | across, 45 deg | shear | from all sides | mesh |\n"
-            "|---|---|---|---|---|---|---|---|\n");
+    fprintf(
+        table,
+        "| struts | t/l_s | corners | along | across, 45 deg | shear | from all sides | mesh |\n"
+        "|---|---|---|---|---|---|---|---|\n");
     for (int which = 0; which < STRUT_CELL_COUNT; which++)
         for (int i = 0; i < 2; i++)
             for (int k = 0; k < 4; k++) {
