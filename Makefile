@@ -490,7 +490,7 @@ width: $(BUILD)/strutpress ## compare the band of the printed width with narrowe
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/physics/mesh.csv
 	$(Q)benchmarks/physics/mesh.sh $<
 
-joints: $(BUILD)/joints ## compare joint bodies of solid elements with rigid zones (two minutes): benchmarks/physics/joints.csv, docs/theory.md
+joints: $(BUILD)/joints ## compare joint bodies of solid elements with rigid zones (ten minutes): benchmarks/physics/joints.csv, docs/theory.md
 	$(Q)benchmarks/physics/joints.sh $<
 
 .PHONY: converge
