@@ -380,8 +380,9 @@ layers: ## check the includes of every room against src/LAYERS, and that no room
 links: ## check that the relative links of every page lead somewhere
 	$(Q).ci/links
 
-equations: ## check that every equation of docs/theory.md is cited by the code, and only those
+equations: ## check that the code cites every equation of docs/theory.md, and only those, and that its table has every symbol once
 	$(Q).ci/equations
+	$(Q).ci/symbols
 
 format: ## write every C file in the project's format
 	$(Q)$(CLANG_FORMAT) -i $(C_FILES)
@@ -494,7 +495,7 @@ width: $(BUILD)/strutpress ## compare the band of the printed width with narrowe
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/physics/mesh.csv
 	$(Q)benchmarks/physics/mesh.sh $<
 
-joints: $(BUILD)/joints ## compare joint bodies of solid elements with rigid zones (two minutes): benchmarks/physics/joints.csv, docs/theory.md
+joints: $(BUILD)/joints ## compare joint bodies of solid elements with rigid zones (ten minutes): benchmarks/physics/joints.csv, docs/theory.md
 	$(Q)benchmarks/physics/joints.sh $<
 
 .PHONY: converge

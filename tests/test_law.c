@@ -663,7 +663,7 @@ static void make_bilinear(sp_law *law, int strain_state, double rate)
 
 /* The measured tension curve comes out again, row by row, from where it bends; before, the line is
  * within 3 % of the curve's stress there (PA12, open data, tests/data/beam_lattices/ORIGIN.txt).
- * Its chord of 0.05 % to 0.25 % strain as in ISO 527-1 (from memory), worked out by hand from the
+ * Its chord of 0.05 % to 0.25 % strain as in ISO 527-1 (second hand), worked out by hand from the
  * first rows (0.001, 2.541021231) and (0.003111111, 6.306660308). */
 static void yielding_follows_measured_rows(void **unused)
 {
@@ -1119,7 +1119,7 @@ static void table_survives_failing_allocations(void **state)
 /* ---- hardness ---- */
 
 /* Gent 1958, from a table of his relation; Qi, Joyce & Boyce 2003, log10 E = 0.0235 S - 0.6403
- * (from memory); printed urethanes of Bates, Farrow & Trask 2016 (second hand: 85 A about 26.5 MPa,
+ * (second hand); printed urethanes of Bates, Farrow & Trask 2016 (second hand: 85 A about 26.5 MPa,
  * 98 A about 89.5 MPa): the centre, and all of them in the band. */
 static void hardness_band_holds_what_is_published(void **state)
 {

@@ -6,7 +6,11 @@
  * the specimens, the first peak within 30 % and at the place of theirs, the force at 10 and 30 %
  * strain within 25 % of their mean. At 20, 40 and 50 % it is less than 60 % off, which is no
  * success: docs/measured.md says where it departs, and why; its figures are those of `make
- * measured`, with the mesh of the case file. */
+ * measured`, with the mesh of the case file.
+ *
+ * There is no test against planar honeycombs that were crushed (hexagons of aluminium: Papka &
+ * Kyriakides 1994 and 1998; circles of polycarbonate: 1998). It would stand here. Of these papers
+ * only the abstracts of 1998 could be read, which give no figures (docs/theory.md, Sources). */
 #include "coupon.h"
 
 #include "run/result.h"

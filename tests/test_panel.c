@@ -281,7 +281,8 @@ static double long_wall(double high, double across_layers, double flanks, int fi
 }
 
 /* Softer across its layers, by `f`: a long orthotropic plate buckles at 2 pi^2/b^2 (sqrt(Dx Dy) +
- * H), in waves of b (Dy/Dx)^(1/4) (Lekhnitskii 1968, from memory); here Dy = f Dx and H = sqrt(Dx
+ * H), in waves of b (Dy/Dx)^(1/4), the least of pi^2 (Dx/w^2 + 2 H/b^2 + Dy w^2/b^4) over the half
+ * wave w (as in Lekhnitskii 1968); here Dy = f Dx and H = sqrt(Dx
  * Dy), so that both the load and the first stiffness are known: 4 sqrt f and f. */
 static void test_softer_across_layers(void **unused)
 {

@@ -70,8 +70,8 @@ static void test_pillars(void **unused)
 }
 
 /* Three beads on two lines, pushed down between them by one, and the same upside down. A beam with
- * fixed ends and a force in its middle has 192 EI/l^3, one with hinged ends 48 (Timoshenko & Gere,
- * from memory); the bonds that hold these ends are short, and give a little. */
+ * fixed ends and a force in its middle has 192 EI/l^3, one with hinged ends 48 (by the beam
+ * equation); the bonds that hold these ends are short, and give a little. */
 static void test_beams(void **unused)
 {
     static const laid kind[] = {

@@ -42,7 +42,7 @@ one "Kelvin block of 3 x 3 x 3 cells"
 case=tests/data/beam_lattices/body_centred_block.yaml
 one "measured block, struts of 1.2 mm" "press.strain=51 %"
 one "the same, ends 1.4 times as thick" "press.strain=51 %" joint.thickening=1.4
-python3 - "$work" <<'END'
+python3 - "$work" "$("$1" --version | sed -n 1p)" <<'END'
 import csv, json, re, sys
 
 def press(name, branches):
@@ -78,6 +78,7 @@ for name in names:
                   strains([l for l in looks if l["taken"]]), f"{100 * found['apart']:.1f} %", f"{100 * moved:.0f} %",
                   f"{work / usual:.1f}"])
 with open("benchmarks/physics/branches.csv", "w") as stream:
+    stream.write("# " + sys.argv[2] + "\n")
     csv.writer(stream, lineterminator="\n").writerows(table)
 heads = ["coupon", "pushes", "others at", "went over at", "others lie apart by", "curve moved by up to", "times as many factorizations"]
 text = "| " + " | ".join(heads) + " |\n|" + "---|" * len(heads) + "\n"

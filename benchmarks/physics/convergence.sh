@@ -24,7 +24,8 @@ coupons() {
 # changed|value|settings; what does not act on a coupon is left out of it.
 changes() {
     echo "nothing|-|"
-    for n in 8 16; do echo "model.elements_per_strut|$n|--set model.elements_per_strut=$n"; done
+    if [[ $1 == *yields ]]; then meshes="8 16 24 32"; else meshes="8 16"; fi
+    for n in $meshes; do echo "model.elements_per_strut|$n|--set model.elements_per_strut=$n"; done
     for n in 280 560; do echo "press.steps|$n|--set press.steps=$n"; done
     [[ $1 == *yields ]] && for n in 8 16; do echo "model.section_points|$n|--set model.section_points=$n"; done
     if [ "$1" = kelvin-pad ]; then spacing="0.3 0.075"; else spacing="0.64 0.16"; fi
@@ -36,6 +37,7 @@ changes() {
 }
 
 {
+    "$program" --version | sed -n '1s/^/# /p'
     echo "coupon,changed,value,force_25_N,force_50_N,force_65_N"
     coupons | while IFS='|' read -r name file settings; do
         changes "$name" | while IFS='|' read -r changed value more; do

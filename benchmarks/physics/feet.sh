@@ -10,6 +10,7 @@ feet() {
     cat > "$work/rows"
     for measure; do names+=("${measure%:*}") head+=",${measure/:/_}"; done
     {
+        "$program" --version | sed -n '1s/^/# /p'
         echo "coupon,$columns$head"
         for coupon in foot-soft foot-firm; do
             while IFS='|' read -r values changes; do

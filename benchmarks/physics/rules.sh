@@ -30,6 +30,8 @@ build() {
 }
 
 {
+    printf '# strutpress '
+    sed -n 's/^#define SP_VERSION_\(MAJOR\|MINOR\|PATCH\) //p' "$root/include/strutpress/version.h" | paste -sd.
     echo "$row"
     while read -r name value; do
         build "$name" "$value"

@@ -13,7 +13,7 @@ awk -F, '
         split("3 -0.1 0.25 0.3 0.97", usual, " ")
         for (i = 1; i <= 5; i++) { name[key[i]] = word[i]; was[key[i]] = usual[i] }
     }
-    NR == 1 { next }
+    /^#/ || $1 == "constant" { next }
     $1 == "as_it_is" { base[$3] = $5; range[$3] = $6 " .. " $7; next }
     { text[$3] = sprintf("%s N (%+.1f %%)", $5, 100 * ($5 / base[$3] - 1)) }
     $3 == "foot-firm" { print "| " name[$1] " | " was[$1] " | " $2 " | " text["foot-soft"] " | " text["foot-firm"] " |" }

@@ -12,7 +12,7 @@ for pair in foot-soft:bead.width_offset foot-firm:bead.width_offset kelvin-pad:i
             --set "${pair##*:}=$offset mm" --out "$work/${pair%%:*}$offset" > /dev/null 2>&1
     done
 done
-python3 - "$work" <<'END'
+python3 - "$work" "$("$1" --version | sed -n 1p)" <<'END'
 import csv, json, re, sys
 
 def press(name):
@@ -47,6 +47,7 @@ for name in ["foot-soft", "foot-firm", "kelvin-pad"]:
     for figure, band, real in lines:
         table.append([name, figure, percent(band[0]), percent(real[0]), percent(band[1]), percent(real[1])])
 with open("benchmarks/physics/width.csv", "w") as stream:
+    stream.write("# " + sys.argv[2] + "\n")
     csv.writer(stream, lineterminator="\n").writerows(table)
 text = "| coupon | figure | 0.1 mm narrower: told | pressed | wider: told | pressed |\n|" + "---|" * 6 + "\n"
 text += "".join("| " + " | ".join(row) + " |\n" for row in table[1:])

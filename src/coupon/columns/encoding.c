@@ -12,7 +12,7 @@ static const size_t zero_share = 80;
 static const size_t probe_size = 4096;
 
 /* Windows-1252 differs from Latin-1 in these 32: letters, quotes, dashes (WHATWG Encoding Standard,
- * index windows-1252, from memory). */
+ * index windows-1252; read in public code that follows it). */
 static const uint16_t windows_1252[32] = {
     0x20ac, 0x81,   0x201a, 0x192,  0x201e, 0x2026, 0x2020, 0x2021, 0x2c6,  0x2030, 0x160,
     0x2039, 0x152,  0x8d,   0x17d,  0x8f,   0x90,   0x2018, 0x2019, 0x201c, 0x201d, 0x2022,

@@ -2,19 +2,19 @@
  * (docs/theory.md E39, E145-E148).
  *
  *   t_i, t_j  thickness of the strut and of a neighbour            [mm]
- *   alpha     angle between them at the joint, 0 .. pi
+ *   angle     between them at the joint, 0 .. pi
  *   r         distance from the joint to where the edge of i leaves the material of j
- *   z         rounding of the corners: 0.5 sharp, 1 a radius of a third of the thickness
+ *   zone      rounding of the corners: 0.5 sharp, 1 a radius of a third of the thickness
  *
- * The inner edges of i and j meet at r = (t_j/2) / sin alpha + (t_i/2) / tan alpha (E39). Beyond a
- * right angle the end of j limits it too: its corner reaches no farther than (t_j/2) sin alpha
+ * The inner edges of i and j meet at r = (t_j/2) / sin angle + (t_i/2) / tan angle (E39). Beyond a
+ * right angle the end of j limits it too: its corner reaches no farther than (t_j/2) sin angle
  * along i, so that struts in line have none, also when a thick one continues a thin one. In space
  * the same holds in the plane of the two struts (E53).
  *
  * The body of a joint is solid, not rigid. Measured on solid elements
- * (benchmarks/physics/joints.c), a strut is as stiff as one without the length z r of the largest r
- * in bending, without the sum of r^2/t_i over its neighbours times a share in stretching, and
- * without a length of about its own thickness in shear, for the ends cannot warp. */
+ * (benchmarks/physics/joints.c), a strut is as stiff as one without the length zone r of the
+ * largest r in bending, without the sum of r^2/t_i over its neighbours times a share in stretching,
+ * and without a length of about its own thickness in shear, for the ends cannot warp. */
 #include "network/parts.h"
 
 #include <math.h>

@@ -1,8 +1,8 @@
-/* Panels: letters as in docs/theory.md.
- *   a, b   sides of a cell, along the panel and upright [mm]
+/* Panels. Letters, and their names in docs/theory.md:
+ *   a, b   side_x, side_y: sides of a cell, along the panel and upright [mm]
  *   n, m   cells along a panel and over its height; the height is cut alike everywhere, because
- * panels share joint lines
- *   h      thickness of a skin [mm] */
+ *          panels share joint lines
+ *   h      h_s: thickness of a skin [mm] */
 #include "panel/panels.h"
 
 #include <math.h>
@@ -35,9 +35,10 @@ typedef struct builder {
     int first_foot; /* joint on the lower platen under the first column of joints; with skins */
 } builder;
 
-/* With the densities of the three families the plane stress tensor of the framework is C = C_xx, f
- * C = C_yy and c = C_xy = C_66; uniaxial stress along the panel needs C - c^2/(f C) = 1, and
- * upright it is f then; c = 3/8 sqrt f is a plate. E100, E170 */
+/* With the densities of the three families the plane stress tensor of the framework is C_xx along,
+ * soft C_xx upright and C_xy = C_66. Uniaxial stress along the panel needs
+ * C_xx - C_xy^2/(soft C_xx) = 1, and upright it is soft then; C_xy = 3/8 sqrt soft is a plate.
+ * E100, E170 */
 void sp_panel_widths(double along, double up, double across_layers, double width[3])
 {
     const double a = along, b = up, d = hypot(a, b), f = across_layers;

@@ -51,8 +51,8 @@ double sp_toolpath_length(const path_bead *bead)
 
 double sp_toolpath_width(double area, double height)
 {
-    /* E210: area = (w - h) h + pi h^2 / 4; a bead whose area is less than that of a circle of the
-     * layer's height is round. */
+    /* E210: area = (width - h) h + pi h^2 / 4; a bead whose area is less than that of a circle of
+     * the layer's height is round. */
     const double circle = M_PI * height * height / 4;
     return area > circle ? area / height + height * (1 - M_PI / 4) : sqrt(4 * area / M_PI);
 }

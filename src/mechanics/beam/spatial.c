@@ -1,8 +1,10 @@
 /* Spatial strut element. Everything is set up in the axes of the midpoint rotation R_m:
  *   psi = log(R_A^T R_B), g = R_m^T (pB - pA)/L; n, m the forces and moments to (G, K)
  *   z = (e, sigma, c): e = R_m^T (uB - uA)/L, sigma = (wA + wB)/2, c = wB - wA, spins in the axes
- * of R_m
- * Derivatives by z are found several elements at a time, in spatial_lanes.c. */
+ *   of R_m
+ * docs/theory.md has longer names for these letters: R_m Rot_M, g Gamma, n N, m M, e dp_d, sigma
+ * w_m, c w_d, J J_psi, tau j_3, and w_s for sigma - tau psi x c. Derivatives by z are found several
+ * elements at a time, in spatial_lanes.c. */
 #include "beam/spatial.h"
 #include "beam/linear_part.h"
 #include "beam/spatial_lanes.h"

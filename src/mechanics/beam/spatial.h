@@ -1,10 +1,13 @@
 /* Spatial strut element: two nodes (position and rotation), one quadrature point at the midpoint of
  * the two rotations, rigid end arms. E44 .. E48 of docs/theory.md.
  *
- * Energy L [ U(G1 - 1, K2, K3) + (S2 G2^2 + S3 G3^2 + GJ K1^2)/2 ] with the strains in the axes of
- * the section G = R_m^T (pB - pA)/L,    K = log(R_A^T R_B)/L - K0 Relative rotation of the two ends
- * of one element: less than half a turn. Unknowns (uA wA uB wB): displacements and spins in fixed
- * axes. */
+ * The energy is L [ U(G1 - 1, K2, K3) + (S2 G2^2 + S3 G3^2 + GJ K1^2)/2 ] with the strains in the
+ * axes of the section (Gamma and kappa in docs/theory.md)
+ *
+ *     G = R_m^T (pB - pA)/L,    K = log(R_A^T R_B)/L - K0
+ *
+ * The two ends of one element are turned against each other by less than half a turn. The unknowns
+ * are (uA wA uB wB): displacements and spins in fixed axes. */
 #ifndef SP_BEAM_SPATIAL_H
 #define SP_BEAM_SPATIAL_H
 

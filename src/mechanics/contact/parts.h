@@ -90,8 +90,8 @@ static inline double sp_contact_weight(const sp_model *model, int points, int se
            model->layer_modulus * width;
 }
 
-/* Under a law in time (E265): energy w of a contact point, its gradient g (n) and Hessian h (n x n)
- * become those of its layer. 0: the layer carries nothing. */
+/* Under a law in time (E265): energy w of a contact point (U_c in docs/theory.md), its gradient g
+ * (n) and Hessian h (n x n) become those of its layer. 0: the layer carries nothing. */
 static inline int sp_contact_relax(sp_contact *contact, sp_layer_place place, double stiffness,
                                    int n, double *w, double *g, double *h)
 {

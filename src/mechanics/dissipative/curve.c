@@ -6,7 +6,7 @@
 #include "base/alloc.h"
 #include "table/cubic.h"
 
-static const double chord[2] = {0.0005, 0.0025}; /* ISO 527-1, from memory */
+static const double chord[2] = {0.0005, 0.0025}; /* ISO 527-1, second hand */
 static const double end_share = 0.8; /* the rate beyond the rows is that from here to the last */
 /* [strain] a smaller distance below the straight line is round-off. */
 static const double on_line = 1e-12;

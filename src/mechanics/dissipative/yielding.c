@@ -1,10 +1,10 @@
 /* Yielding: elastic, then plastic with isotropic hardening, from the tension rows of a free strut
  * (E63).
  *
- *   e = ln l          log strain of a fibre; in plane strain 2/sqrt 3 of it (E67)
- *   ep, alpha         plastic strain and its accumulated amount     y(x), I(x)   true stress of the
- * tension curve, its integral x = |e - ep| + alpha   the place on the tension curve that the fibre
- * would be at
+ *   e = ln l                log strain of a fibre; in plane strain 2/sqrt 3 of it (E67)
+ *   ep, alpha               plastic strain and its accumulated amount
+ *   y(x), I(x)              true stress of the tension curve (docs/theory.md: curve), its integral
+ *   x = |e - ep| + alpha    the place on the tension curve where the fibre would be (e_y there)
  *
  * The tension curve itself is the hardening law: with alpha = x - y(x)/E at every place of it, the
  * fibre of least energy under the strain e is at x, its energy since it was unloaded is I(x), and

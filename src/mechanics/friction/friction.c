@@ -136,8 +136,8 @@ static void expected_force(const sp_grip *grip, double fraction, double force[2]
     for (int i = 0; i < 2 && full > most; i++) force[i] *= most / full;
 }
 
-/* Stiffness of the layer, E74: k where it sticks, else k/|q| (T - f u^T, both ways) with the
- * direction u of the slide. */
+/* Stiffness of the layer, E74: k_g where it sticks, else k_g/|trial| (limit - hold e_q^T, both
+ * ways) with the direction e_q of the slide. */
 static void stiffness_of(const sp_grip *grip, const double force[2], double out[3])
 {
     const double k = grip->load.stiffness, *q = grip->trial, size = sqrt(square(q));

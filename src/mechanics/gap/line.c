@@ -1,6 +1,6 @@
-/* Point against straight piece. Lengths in units of R: H = (distance from the endless line)^2, s
- * along it from the foot of the point, q = H + s^2. Kernel kappa(q) = a q^(-3/2) + sum c_k q^k,
- * zero with its slope at q = 1 (E9, E246). */
+/* Point against straight piece. Lengths are in units of R: H = (distance from the endless line)^2
+ * (dist2 in docs/theory.md), s is the place along it from the foot of the point, and q = H + s^2.
+ * The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9, E246). */
 #include <math.h>
 
 #include "base/so3.h"

@@ -1,11 +1,11 @@
 /* The layer between a contact point and a straight piece of another strut's centreline.
  *
  * A strut squashes like a plane-strain incompressible neo-Hookean layer: per length of strut, layer
- * thickness R
- * ("rest") and shear modulus G, the energy is R G w(l) with w = (l^2 + l^-2 - 2)/2 and l = distance
- * / R (E8). Instead of looking for a nearest point, which jumps at bends, the energy of a point is
- * an integral over all of the other centreline, E = R G int kappa(|x|^2/R^2) ds/R, with the kernel
- * kappa of E9 chosen such that an endless straight line gives w(l). The integral over a straight
+ * thickness R ("rest") and shear modulus G, the energy is R G w(l) with w = (l^2 + l^-2 - 2)/2 and
+ * l = distance / R (E8; w is U_c in docs/theory.md). Instead of looking for a nearest point, which
+ * jumps at bends, the energy of a point is an integral over all of the other centreline,
+ * w = int chi(distance^2/R^2) ds/R, with the kernel chi of E9 chosen such that an endless straight
+ * line gives w(l). The integral over a straight
  * piece has a closed form, pieces add up, nothing is searched, and the result is smooth at bends,
  * joints and ends. It grows without bound as the distance goes to zero.
  *

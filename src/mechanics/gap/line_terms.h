@@ -1,7 +1,8 @@
 /* The integral of the kernel of a contact point along a straight piece, in parts that one point
- * (line.c) and many points at a time (line_points.c) share. Lengths in units of R: H = (distance
- * from the endless line)^2, s along it from the foot of the point, q = H + s^2. Kernel
- * kappa(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9, E246). All of it is
+ * (line.c) and many points at a time (line_points.c) share. Lengths are in units of R:
+ * H = (distance from the endless line)^2, s is the place along it from the foot of the point, and
+ * q = H + s^2. The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9,
+ * E246). All of it is
  * inlined, without a branch that depends on a number, so that loops over it become vectors. */
 #ifndef SP_LINE_TERMS_H
 #define SP_LINE_TERMS_H
@@ -18,7 +19,7 @@
 
 /* a = 1/4 gives w -> l^-2/2 for l -> 0, of flat faces and of round ones. */
 static const double sp_line_a = 0.25;
-/* The c of a kernel, under kappa(1) = kappa'(1) = 0. Flat: least squares on the pressure for l in
+/* The c of a kernel, under chi(1) = chi'(1) = 0. Flat: least squares on the pressure for l in
  * 0.25 .. 0.87; it is within 0.5 % of the layer's below l = 0.85 and rises smoothly from zero
  * above. Round: least squares on Hertz's crossed cylinders and a rubber roller between plates
  * (benchmarks/physics/round_kernel.c). */

@@ -4,7 +4,7 @@
  *   S  Shore A, or Shore D + 50
  *
  * Gent 1958, rubber: E = 0.0981 (56 + 7.62336 S)/(0.137505 (254 - 2.54 S)), diverges at S = 100
- * (E36). Qi, Joyce & Boyce 2003 (from memory): log10 E = 0.0235 S - 0.6403 (E37). Printed
+ * (E36). Qi, Joyce & Boyce 2003 (second hand): log10 E = 0.0235 S - 0.6403 (E37). Printed
  * urethanes: E = 26.7 exp(0.093 (S - 85)), through the small-strain moduli of 85 A (26.5) and 98 A
  * (89.5 MPa) of Bates, Farrow & Trask 2016, second hand (E90). Beyond 98 A it is carried on; below
  * 85 A it is the rubber's, where that is the stiffer one. */

@@ -1,9 +1,11 @@
 /* A law in time: any law with stress softening, relaxing branches and one flowing branch around it
  * (E120 .. E127).
  *
- *   e = k ln l    log strain of a fibre; k makes a branch as stiff in plane strain as its share of
- * the law is (E67) W = c Psi(W0(l)) + branches(e) + flow(e)       c: share of the law that is left
- * for ever
+ *   e = k_s ln l                                 log strain of a fibre
+ *   W = stay Psi(W_0(l)) + branches(e) + flow(e)
+ *
+ * k_s makes a branch as stiff in plane strain as its share of the law is (E67); stay is the share
+ * of the law that is left for ever.
  *
  * Every branch is a spring of a share of Young's modulus in line with a dashpot. Over a step of dt
  * seconds, log strain grows evenly, and what a branch stores and dissipates has a closed form; the

@@ -1,10 +1,11 @@
 /* The layer between two struts, or a strut and a platen, under a law in time (E265, E266).
  *
- * A layer that is pressed by w = E / (R G) of line.h has the strain e = sqrt(2 w): the square root
- * of its energy, which is 2 sinh|ln l| of a flat layer of stretch l, so nearly twice its log
- * strain. At once it carries its whole stiffness, w; what softens, relaxes and flows of it are the
- * same shares as of a strut, as a scalar strain (E126). A layer never pulls: where what presses on
- * it goes away quicker than it comes back it stands free, at the strain of no force, and recovers.
+ * A layer that is pressed by w of line.h (U_c in docs/theory.md) has the strain e = sqrt(2 w),
+ * eps_c there: the square root of its energy, which is 2 sinh|ln l| of a flat layer of stretch l,
+ * so nearly twice its log strain. At once it carries its whole stiffness, w; what softens, relaxes
+ * and flows of it are the same shares as of a strut, as a scalar strain (E126). A layer never
+ * pulls: where what presses on it goes away quicker than it comes back it stands free, at the
+ * strain of no force, and recovers.
  */
 #ifndef SP_LAYER_H
 #define SP_LAYER_H

@@ -1,9 +1,9 @@
 /* A strut that stretches over more than the length that bends: the bodies of its joints stretch,
  * too (docs/theory.md E148).
  *
- *   s    spread: length that stretches over length that bends, 1 or more
- *   e    strain of the chord of what bends, between the rigid arms
- *   eps  strain of the fibres: 1 + eps = (1 + e)^(1/s), e/s where both are small
+ *   spread  length that stretches over length that bends, 1 or more
+ *   e       strain of the chord of what bends, between the rigid arms (eps_b in docs/theory.md)
+ *   eps     strain of the fibres: 1 + eps = (1 + e)^(1/spread), e/spread where both are small
  *
  * All of the shortening is counted between the arms, whose length stays. The logarithms of the
  * stretches are shared, not the strains: so fibres are squeezed to nothing when, and not before,

@@ -1,9 +1,9 @@
-/* The energy E(x, u, w) has the force dE/du. In equilibrium dE/dx = 0 for any width w, so at fixed
- * travel u
+/* The potential Pi(q, u, width) has the force dPi/du. In equilibrium dPi/dq = 0 for any width, so
+ * at fixed travel u
  *
- *     dF/dw = d2E/du dw + t . d2E/dx dw,   t = -K^-1 d2E/dx du,
+ *     dF/dwidth = d2Pi/du dwidth + dq/du . d2Pi/dq dwidth,   dq/du = -K^-1 d2Pi/dq du,
  *
- * where t is the tangent of the path, which every accepted state has already: no system of
+ * where dq/du is the tangent of the path, which every accepted state has already: no system of
  * equations is solved for it. The mixed derivatives are differences of force and gradient between a
  * narrower and a wider coupon under the same displacements (E235). */
 #include "state/width.h"

@@ -1,5 +1,6 @@
-/* The plateau: mean stress over a strain interval and where the curve leaves it (ISO 13314:2011,
- * from memory; the standard allows 20-30 % and 20-40 %, so each name or doc says which). */
+/* The plateau: mean stress over a strain interval and where the curve leaves it (ISO 13314:2011;
+ * the terms were read in public text about it, their numbers are from memory; the standard allows
+ * 20-30 % and 20-40 %, so each name or doc says which). */
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 

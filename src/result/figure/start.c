@@ -4,7 +4,7 @@
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
-static const double chord_from = 0.0005; /* ISO 604: strains of the chord, from memory */
+static const double chord_from = 0.0005; /* strains of the chord: ISO 604, second hand */
 static const double chord_to = 0.0025;
 /* Longest step of a curve that is read between its states. */
 static const double widest_step = 0.0050001;

@@ -3,9 +3,9 @@
  * measure is a function sp_measure_<name> in a file of src/result/figure plus one row here.
  *
  * Each says which standard or paper defines it, or that the definition is its own. Terms of
- * standards are quoted from memory of them: ISO 604:2002 (3.10 toe, 10.4 modulus), ISO 13314:2011
- * (3, terms), ISO 2439, ISO 3386, ISO 815-1. Strain is shortening / height, stress is force /
- * (width x depth). */
+ * standards: the chord of ISO 604 and the terms of ISO 13314:2011 were read in public text about
+ * them; clauses, the numbers of ISO 13314, ISO 2439, ISO 3386 and ISO 815-1 are from memory. Strain
+ * is shortening / height, stress is force / (width x depth). */
 #ifndef SP_MEASURE_LIST_H
 #define SP_MEASURE_LIST_H
 

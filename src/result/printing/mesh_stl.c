@@ -1,6 +1,7 @@
 /* Write binary STL as its only description has it (StereoLithography Interface Specification, 3D
- * Systems, 1989; from memory): 80 bytes, the number of triangles, then for each triangle its normal
- * and three corners as 32-bit floats and two bytes without meaning; the lowest byte comes first. */
+ * Systems, 1989; second hand, from readers of such files): 80 bytes, the number of triangles, then
+ * for each triangle its normal and three corners as 32-bit floats and two bytes without meaning;
+ * the lowest byte comes first. */
 #include <math.h>
 #include <stdint.h>
 #include <string.h>

@@ -1,6 +1,6 @@
-/* Ten colours of the viridis map (Smith & van der Walt 2015, released under CC0; from memory), with
- * straight lines between them. Its lightness rises evenly, so it also reads in grey and for
- * colour-blind readers. */
+/* Ten colours of the viridis map (Smith & van der Walt 2015, released under CC0; read in public
+ * code), with straight lines between them. Its lightness rises evenly, so it also reads in grey and
+ * for colour-blind readers. */
 #include "write/colour.h"
 
 #include <math.h>
