@@ -1,4 +1,4 @@
-/* How far a press has come, as a share of the time that it will take. */
+/* This tells how far a press has come, as a share of the time that it will take. */
 #include <math.h>
 
 #include "press/block.h"
@@ -13,8 +13,8 @@ static const double rest_now = -0.56, rest_growth = 1.03, rest_power = 0.94;
 /* The way back takes as long as the press, and most of that while the coupon is still dense: of the
  * time of the press it has back_now e^(-back_fall way) ahead^back_power left. */
 static const double way_back_share = 0.93, back_now = 0.8, back_fall = 1.4, back_power = 0.13;
-/* Shares of the time of the first press of a protocol: of a segment that moves the platen, and of
- * one in which it stands. */
+/* These shares of the time of the first press are taken by a segment of a protocol that moves the
+ * platen, and by one in which it stands. */
 static const double moving_share = 0.45, standing_share = 0.3;
 static const double least_left = 0.1; /* of a segment that has taken as long as was expected */
 
@@ -25,7 +25,7 @@ double sp_walker_seconds(const sp_walker *w)
     return (double)(t.tv_sec - w->begin.tv_sec) + 1e-9 * (double)(t.tv_nsec - w->begin.tv_nsec);
 }
 
-/* The way to the target, or to the load limit, whichever is nearer. */
+/* Return the way to the target, or to the load limit, whichever is nearer. */
 static double way_done(const sp_walker *w)
 {
     const double limit = w->load_limit;
