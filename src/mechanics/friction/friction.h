@@ -59,9 +59,10 @@ typedef struct sp_friction {
     int face_count;
     int loose;       /* 1: friction is all that holds the coupon sideways */
     double fraction; /* of Newton's step at which evaluations are made, 0: not along one */
-    /* Above 0 while stability is judged: a grip that sticks then counts only as stiff as it is
-     * against a sideways push of this length, after which it would slide, so that the judgement
-     * does not jump where friction begins (E78) [mm]. 0: the stiffness is the exact tangent. */
+    /* Of the evaluation in hand, above 0 where stability is judged: a grip that sticks then counts
+     * only as stiff as it is against a sideways push of this length, after which it would slide, so
+     * that the judgement does not jump where friction begins (E78) [mm]. 0: the stiffness is the
+     * exact tangent. */
     double nudge;
     int started;   /* 0 until the first step */
     double energy; /* of the grips at the last evaluation, from when they were made [mJ] */

@@ -61,19 +61,15 @@ static int hardly_turned(const sp_walker *w)
 }
 
 /* Factor K at the evaluated state in order to judge its stability. For this one evaluation a grip
- * that sticks counts only as stiff as it is against a small push (friction->nudge, E78): with its
+ * that sticks counts only as stiff as it is against a small push (E78): with its
  * full stiffness, the least friction would hold every branch back, and the critical step would jump
  * between no friction and a little of it. */
 static sp_status factor_judged(sp_context *context, sp_walker *w, int *negative)
 {
     sp_system *system = w->system;
-    sp_friction *friction = &system->contact.friction;
     sp_status status = SP_OK;
-    if (friction->first) {
-        friction->nudge = branch_push * system->model->thinnest;
-        status = sp_system_evaluate(context, system, system->x, system->shortening);
-        friction->nudge = 0;
-    }
+    if (system->contact.friction.first)
+        status = sp_system_evaluate_nudged(context, system, branch_push * system->model->thinnest);
     return status == SP_OK ? sp_system_factor(context, system, 0, negative) : status;
 }
 

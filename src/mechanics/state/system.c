@@ -315,17 +315,14 @@ static void add_potential(sp_system *system)
                                           &system->push, system->push_coupling);
 }
 
-sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
-                             double shortening)
-{
-    return sp_system_evaluate_along(context, system, x, shortening, 0);
-}
-
-sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
-                                   double shortening, double fraction)
+/* Evaluate at x and travel `shortening`, with what friction is to take for granted: how far along
+ * Newton's step this is, and the push that grips are judged by; 0: neither. */
+static sp_status evaluate(sp_context *context, sp_system *system, const double *x,
+                          double shortening, double fraction, double nudge)
 {
     const sp_model *model = system->model;
     system->contact.friction.fraction = fraction;
+    system->contact.friction.nudge = nudge;
     if (x != system->x) memcpy(system->x, x, sp_system_values(system) * sizeof(double));
     sp_model_place_held(model, shortening, system->x);
     system->shortening = shortening;
@@ -346,6 +343,23 @@ sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const
     system->contacts = system->contact.active;
     collect_forces(system);
     return SP_OK;
+}
+
+sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
+                             double shortening)
+{
+    return evaluate(context, system, x, shortening, 0, 0);
+}
+
+sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
+                                   double shortening, double fraction)
+{
+    return evaluate(context, system, x, shortening, fraction, 0);
+}
+
+sp_status sp_system_evaluate_nudged(sp_context *context, sp_system *system, double nudge)
+{
+    return evaluate(context, system, system->x, system->shortening, 0, nudge);
 }
 
 sp_status sp_system_restore(sp_context *context, sp_system *system)

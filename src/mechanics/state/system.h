@@ -81,6 +81,11 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
 sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
                                    double shortening, double fraction);
 
+/* Evaluate the present state again to judge its stability: a grip that sticks counts only as stiff
+ * as it is against a sideways push of this length (E78) [mm]. The next evaluation has the exact
+ * tangent. */
+sp_status sp_system_evaluate_nudged(sp_context *context, sp_system *system, double nudge);
+
 /* A step from the accepted state has three calls: sp_system_try before states are looked for, then
  * sp_system_accept at the one that was found, or nothing: the next try goes back by itself. */
 
