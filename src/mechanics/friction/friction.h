@@ -41,10 +41,11 @@ typedef struct sp_grip {
                         the strut it lies on, or x and z on a platen [N] */
     double limit;    /* most it holds at the end of the step in hand                          [N] */
     double held[2];  /* as much of `began` as the limit leaves                                [N] */
-    double trial[2],
-        expected[2];         /* at the last evaluation: force without a limit, force expected [N] */
-    double mark[2], dual[2]; /* the same where Newton's method goes on from                   [N] */
-    int block[10];           /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
+    /* At the last evaluation: the force without a limit, and the force expected [N]. */
+    double trial[2], expected[2];
+    /* The same at the state from which Newton's method goes on [N]. */
+    double mark[2], dual[2];
+    int block[10]; /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
 } sp_grip;
 
 /* The grips of one press. Coefficients are those of the model; nothing is allocated when both are

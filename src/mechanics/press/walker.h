@@ -45,8 +45,8 @@ typedef struct sp_walker {
     int iterations, factorizations; /* of the step in hand, cut attempts included */
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
-    double seen_softest,
-        seen_at;        /* search: softest stiffness [-] at the last bracket, and where [mm] */
+    /* search: softest stiffness [-] at the last bracket, and where that was [mm] */
+    double seen_softest, seen_at;
     double looked_at;   /* branches: travel at which other states were looked for last [mm] */
     int switched;       /* branches: 1: the accepted state was exchanged for one of less energy */
     double *crossing;   /* branches: `values` per node: a state that will hold less energy ... */

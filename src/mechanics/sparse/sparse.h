@@ -46,8 +46,8 @@ sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *
 typedef struct sp_sparse_counts {
     int analyses, factorizations, solves;
     double seconds_analyse, seconds_factor, seconds_solve;
-    double operations,
-        seconds_complete; /* of the factorizations that went through: CHOLMOD's count, seconds */
+    /* Of the factorizations that went through: the count of CHOLMOD, and seconds. */
+    double operations, seconds_complete;
 } sp_sparse_counts;
 sp_sparse_counts sp_sparse_count(const sp_sparse *sparse);
 

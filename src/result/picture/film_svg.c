@@ -37,8 +37,8 @@ typedef struct film {
     const sp_path *path;
     sp_state_view view;
     int count, frame[FRAMES_MAX];
-    double scale,
-        bottom; /* of the drawn coupon: picture units per mm, and y of the lower loaded face */
+    /* Of the drawn coupon: picture units per mm, and y of the lower loaded face. */
+    double scale, bottom;
     double plot_bottom, strain_end, force_end;
 } film;
 
