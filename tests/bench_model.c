@@ -6,8 +6,8 @@
 #include "base/alloc.h"
 
 static const double turn_most = 0.5; /* rad, per iteration */
-/* Found when a correction is this small, or, on fine meshes of stiff struts, when round-off no
- * longer lets it shrink. */
+/* A state is found when a correction is this small, or, on fine meshes of stiff struts, when
+ * round-off no longer lets it shrink. */
 static const double small_enough = 1e-9, round_off = 1e-6;
 static const int most_iterations = 200, most_on_arc = 12;
 
@@ -159,7 +159,7 @@ void bench_ready(bench *b)
     model->unknown_count = 0;
     for (size_t i = 0; i < values(b); i++)
         model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;
-    /* a strut without thickness reaches nothing */
+    /* A strut without thickness reaches nothing. */
     if (b->no_contact)
         for (int s = 0; s < b->network.strut_count; s++) b->network.strut_thickness[s] = 0;
     expect(b, sp_system_create(&b->context, model, 1, &b->system));
@@ -200,7 +200,7 @@ static int factor_tangent(bench *b, double shift)
     return negative;
 }
 
-/* out = K^-1 in over the free unknowns, 0 elsewhere. */
+/* Set out = K^-1 in over the free unknowns, 0 elsewhere. */
 static void solve(bench *b, const double *in, double *out)
 {
     const int *unknown = b->model.unknown;
@@ -211,7 +211,7 @@ static void solve(bench *b, const double *in, double *out)
     for (size_t i = 0; i < values(b); i++) out[i] = unknown[i] >= 0 ? right[unknown[i]] : 0;
 }
 
-/* solved = - K^-1 (gradient - factor load); returns gradient . solved. */
+/* Set solved = - K^-1 (gradient - factor load); returns gradient . solved. */
 static double newton(bench *b)
 {
     double slope = 0, *out = b->solved;
@@ -222,7 +222,7 @@ static double newton(bench *b)
     return slope;
 }
 
-/* Largest entry, displacements divided by the size. */
+/* Return the largest entry, with displacements divided by the size. */
 static double largest(const bench *b, const double *v)
 {
     double most = 0;
@@ -282,7 +282,7 @@ void bench_descend(bench *b, double factor, double travel)
         for (;; f *= 0.5) {
             for (size_t k = 0; k < values(b); k++) b->along[k] = b->start[k] + f * b->solved[k];
             evaluate(b, b->along, travel);
-            /* near the minimum the energy has no digits left to compare */
+            /* Near the minimum the energy has no digits left to compare. */
             if (move <= 1e-6 || potential(b) <= before + 1e-4 * f * slope) break;
             if (f < 1e-10) break;
         }
@@ -309,7 +309,7 @@ int bench_negative(bench *b)
 double bench_critical(bench *b, double low, double high)
 {
     const size_t bytes = values(b) * sizeof(double);
-    /* Every trial starts here: past the bifurcation Newton may leave the path. */
+    /* Every trial starts here, because past the bifurcation Newton may leave the path. */
     double *stable = malloc(bytes);
     assert_non_null(stable);
     bench_follow(b, low, b->system.shortening);
@@ -340,7 +340,7 @@ static double dot(const bench *b, const double *u, const double *v)
     return sum / b->model.node_count;
 }
 
-/* 0 when Newton does not get there. */
+/* Return 0 when Newton does not get there. */
 static int arc_from(bench *b, const double *from, const double *direction, double step)
 {
     double *x = b->system.x;
@@ -351,7 +351,7 @@ static int arc_from(bench *b, const double *from, const double *direction, doubl
         factor_tangent(b, 0);
         newton(b);
         solve(b, b->load, b->along);
-        /* stay on the plane direction . (x - from) = step */
+        /* Stay on the plane direction . (x - from) = step. */
         double miss = 0, size2 = b->size * b->size;
         for (size_t i = 0; i < values(b); i++)
             miss += direction[i] * (x[i] - from[i] + b->solved[i]) / (i % 3 == 2 ? 1 : size2);
@@ -371,7 +371,7 @@ static int arc_from(bench *b, const double *from, const double *direction, doubl
     return 0;
 }
 
-/* Unit direction of the path at the present state, on from the last one. */
+/* Find the unit direction of the path at the present state, on from the last one. */
 static void path_direction(bench *b)
 {
     factor_tangent(b, 0);
@@ -417,8 +417,8 @@ double bench_next_limit(bench *b, double step, int most_steps)
         after = bench_load_rate(b);
     }
     if (before * after > 0) fail_msg("no limit of the load within %d steps", most_steps);
-    /* false position (Illinois) on the arc of the last step; the direction is still that of its
-     * start */
+    /* Go by false position (Illinois) on the arc of the last step; the direction is still that of
+     * its start. */
     double low = 0, high = taken, at_low = before, at_high = after;
     for (int i = 0; i < 60 && fabs(high - low) > 1e-9 * taken; i++) {
         const double middle = high - at_high * (high - low) / (at_high - at_low);

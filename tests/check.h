@@ -1,4 +1,4 @@
-/* What every test file needs: cmocka, and comparisons in double that refuse NaN. */
+/* Every test file needs this: cmocka, and comparisons in double that refuse NaN. */
 #ifndef TESTS_CHECK_H
 #define TESTS_CHECK_H
 
@@ -20,7 +20,7 @@ static inline void check_report(const char *what, double got, double want)
     if (getenv("CHECK_REPORT")) print_message("checked: %.17g %.17g %s\n", got, want, what);
 }
 
-/* |got - want| <= tolerance; NaN fails. */
+/* Check that |got - want| <= tolerance; NaN fails. */
 #define check_close(got, want, tolerance)                                                          \
     do {                                                                                           \
         double check_g = (got), check_w = (want), check_t = (tolerance);                           \
@@ -29,7 +29,7 @@ static inline void check_report(const char *what, double got, double want)
             fail_msg("%s = %.12g, wanted %.12g within %.3g", #got, check_g, check_w, check_t);     \
     } while (0)
 
-/* |got - want| <= tolerance |want|; NaN fails. */
+/* Check that |got - want| <= tolerance |want|; NaN fails. */
 #define check_relative(got, want, tolerance)                                                       \
     do {                                                                                           \
         double check_g = (got), check_w = (want), check_t = (tolerance);                           \
@@ -44,8 +44,9 @@ static inline void check_report(const char *what, double got, double want)
         if (!(condition)) fail_msg("%s does not hold", #condition);                                \
     } while (0)
 
-/* 1 under STRUTPRESS_QUICK=1, as the sanitizer run sets it: fewer seeds, patterns or repeats, never
- * fewer tests and never a wider bound. The ordinary run of the tests does everything. */
+/* Return 1 under STRUTPRESS_QUICK=1, as the sanitizer run sets it: there are fewer seeds, patterns
+ * or repeats, never fewer tests and never a wider bound. The ordinary run of the tests does
+ * everything. */
 int coupon_quick(void);
 
 #endif

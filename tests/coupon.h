@@ -1,4 +1,4 @@
-/* A coupon from case settings to a model, and whole presses re-checked from raw data. */
+/* This makes a model from case settings, and re-checks whole presses from raw data. */
 #ifndef TESTS_COUPON_H
 #define TESTS_COUPON_H
 
@@ -19,15 +19,16 @@ typedef struct coupon {
     sp_model model;
 } coupon;
 
-/* Settings of a small pad pressed along its walls: two cells by two, all panels alike, a little
- * higher than a cell. */
+/* These are the settings of a small pad pressed along its walls: two cells by two, all panels
+ * alike, a little higher than a cell. */
 extern const char *const coupon_pad[];
 
-/* settings: "infill.density=20 %" and so on, ended by NULL. Fails the test on any error. */
+/* Make a coupon of settings: "infill.density=20 %" and so on, ended by NULL. Fails the test on any
+ * error. */
 void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
 void coupon_tear_down(coupon *c);
 
-/* The model of its network, after a change of it; that before is freed. */
+/* Make the model of its network anew, after a change of it; the model before is freed. */
 void coupon_mesh(coupon *c);
 
 /* Press it; fails the test, naming the pattern, where it does not come to its end. */
@@ -38,8 +39,9 @@ void coupon_press(coupon *c, const sp_press_options *options, sp_path *path);
  * piece comes too near another or passes through it. Fails the test with the place. */
 void coupon_check_shapes(const sp_network *network, const sp_path *path);
 
-/* Every accepted step is an equilibrium: finite figures, residual and platen imbalance within 2e-6
- * of the force (and a floor), work = stored + released within `balance` of the work. */
+/* Check that every accepted step is an equilibrium: its figures are finite, residual and platen
+ * imbalance are within 2e-6 of the force (and a floor), and work = stored + released within
+ * `balance` of the work. */
 void coupon_check_steps(const sp_path *path, double balance);
 
 /* Put the resolved case in the place of the one that was asked. Errors as sp_case_resolve. */
@@ -48,8 +50,8 @@ sp_status coupon_settle(sp_context *context, sp_case *request);
 /* Set one value of a case, as in a case file. */
 void coupon_set(sp_case *request, const char *key, const char *value);
 
-/* Press a case through sp_run: it reaches its strain or its load limit, and every step and shape
- * passes the checks above. */
+/* Press a case through sp_run: it must reach its strain or its load limit, and every step and shape
+ * must pass the checks above. */
 void coupon_run_to_the_end(const sp_case *request);
 
 #endif

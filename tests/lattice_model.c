@@ -11,7 +11,7 @@
 enum { MOST_JOINTS = 20000, MOST_STRUTS = 40000, MOST_LINKS = 64 };
 static const double same_place = 1e-9; /* of the height */
 /* Force per displacement of a link over that of a strut of length 1: links carry what bends struts,
- * some tau^2 less. Links that turn: moment per turn over EA x 1 mm. */
+ * which is some tau^2 less. Links that turn have their moment per turn over EA x 1 mm. */
 static const double link_stiffness = 100, turn_stiffness = 10;
 
 void lattice_begin(lattice *l, double width, double height, double nu, int strain_state)
@@ -140,8 +140,8 @@ void lattice_hold_line(lattice *l, int axis, double at, int direction)
     }
 }
 
-/* A link's section: two fibres at +-eta of weight w, EA = 2 w, EI = 2 w eta^2. Far apart and light:
- * turn only. */
+/* The section of a link has two fibres at +-eta of weight w, with EA = 2 w and EI = 2 w eta^2. When
+ * they are far apart and light, it only resists a turn. */
 static void link_section(const lattice *l, int stiff, sp_section *section)
 {
     const double eta = stiff & LINK_TURN ? 1e4 * l->model.height : 0;
@@ -183,7 +183,7 @@ void lattice_ready(lattice *l)
         model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;
 }
 
-/* Forces on platen and right side for one travel of either. */
+/* Find the forces on platen and right side for one travel of either. */
 static void forces(lattice *l, double travel, double widening, double force[2])
 {
     sp_model *model = &l->model;
@@ -236,7 +236,7 @@ double lattice_critical_stress(lattice *l, double strain, int steps, sp_critical
         fail_msg("no instability up to strain %g, stress %g", path.critical.strain,
                  sp_path_stress(&path, path.step_count - 1));
     assert_int_equal(critical->kind, SP_CRITICAL_BIFURCATION);
-    /* the last accepted state lies within some 1e-6 of the height below the loss */
+    /* The last accepted state lies within some 1e-6 of the height below the loss. */
     const double stress = path.step[path.step_count - 1].force / l->network.size[0];
     sp_path_free(&path);
     return stress;

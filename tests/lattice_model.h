@@ -23,22 +23,22 @@ typedef struct lattice {
     double link_reach; /* length of a link that pins: small against the struts [mm] */
 } lattice;
 
-/* A field of the given size (mm), depth 1 mm. Linear law of modulus 1 MPa and Poisson ratio nu in
- * `strain_state`. */
+/* Begin a field of the given size (mm) and depth 1 mm, under the linear law of modulus 1 MPa and
+ * Poisson ratio nu in `strain_state`. */
 void lattice_begin(lattice *l, double width, double height, double nu, int strain_state);
 void lattice_end(lattice *l);
 
-/* The joint at (x, y), a new one unless there is one already. Joints at y = 0 and y = height belong
- * to the platens. */
+/* Return the joint at (x, y), a new one unless there is one already. Joints at y = 0 and y = height
+ * belong to the platens. */
 int lattice_joint(lattice *l, double x, double y);
-/* A joint of its own, whatever else is there; it belongs to no platen. */
+/* Return a joint of its own, whatever else is there; it belongs to no platen. */
 int lattice_extra_joint(lattice *l, double x, double y);
-/* Returns the strut from (xa, ya) to (xb, yb). */
+/* Return the strut from (xa, ya) to (xb, yb). */
 int lattice_strut(lattice *l, double xa, double ya, double xb, double yb, double thickness);
 
-/* Sliding platens; joints on them turn freely. Nothing holds the lattice sideways yet. */
+/* Make sliding platens; joints on them turn freely. Nothing holds the lattice sideways yet. */
 void lattice_mesh(lattice *l, int elements_per_strut);
-/* Half the section: the strut lies in a plane of symmetry. */
+/* Halve the section of a strut that lies in a plane of symmetry. */
 void lattice_half(lattice *l, int strut);
 /* Halve every strut that lies in x = 0, x = width, y = 0 or y = height. */
 void lattice_halve_rim(lattice *l);
@@ -46,19 +46,19 @@ void lattice_hold(lattice *l, int node, int direction, int how);
 /* Hold the direction of every joint with coordinate `axis` (LATTICE_X, LATTICE_Y) equal to `at`. */
 void lattice_hold_line(lattice *l, int axis, double at, int direction);
 
-/* Links: stiff or without resistance in each strain. `from` and `to` are nodes, `place` where both
- * ends meet at rest; an end away from its node rides on a rigid arm that turns with it. The link
- * points from `from` at `place` along +x (facing 1) or -x (facing -1): mirror images keep a
- * symmetric lattice free of imperfections. */
+/* Tie two nodes by a link that is stiff or without resistance in each strain. `from` and `to` are
+ * nodes, `place` where both ends meet at rest; an end away from its node rides on a rigid arm that
+ * turns with it. The link points from `from` at `place` along +x (facing 1) or -x (facing -1):
+ * mirror images keep a symmetric lattice free of imperfections. */
 enum { LINK_AXIAL = 1, LINK_SHEAR = 2, LINK_TURN = 4 };
 void lattice_link(lattice *l, int from, int to, const double place[2], int facing, int stiff);
 
 /* Number the unknowns; the model may be pressed from here on. */
 void lattice_ready(lattice *l);
 
-/* Stiffness of the cell between its platens and the sides x = 0, x = width, whose joints must be
- * held sideways: stress per strain / modulus, c[0] across (xx), c[1] along the press (yy), c[2]
- * coupling measured by pressing, c[3] coupling measured by widening. */
+/* Find the stiffness of the cell between its platens and the sides x = 0, x = width, whose joints
+ * must be held sideways, as stress per strain / modulus: c[0] across (xx), c[1] along the press
+ * (yy), c[2] the coupling measured by pressing, c[3] the coupling measured by widening. */
 void lattice_stiffness(lattice *l, double strain, double c[4]);
 
 /* Press along the perfect path until the detector of sp_press finds stability lost; fails when it

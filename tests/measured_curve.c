@@ -31,7 +31,7 @@ static int is_blank(const char *line)
     return line[strspn(line, " \t\r\n")] == 0;
 }
 
-/* One line of at most `count` pairs: the last curves may have ended before. */
+/* Read one line of at most `count` pairs: the last curves may have ended before. */
 static int read_row(const char *line, measured_curve *curve, int count)
 {
     for (int i = 0; i < count; i++) {
@@ -89,7 +89,7 @@ double measured_force(const measured_curve *curve, double shortening)
     return NAN;
 }
 
-/* Shortening where the force first passes a value. */
+/* Return the shortening where the force first passes a value. */
 static double first_pass(const measured_curve *curve, double force)
 {
     const double *u = curve->shortening, *f = curve->force;
@@ -99,7 +99,7 @@ static double first_pass(const measured_curve *curve, double force)
     return NAN;
 }
 
-/* u = offset + f/stiffness, by least squares. */
+/* Fit u = offset + f/stiffness by least squares. */
 static double straight_start(const measured_curve *curve, int low, int high, double *offset)
 {
     double sum_f = 0, sum_u = 0, sum_ff = 0, sum_fu = 0, n = 0;

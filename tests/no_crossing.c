@@ -5,9 +5,9 @@
 #include "base/so3.h"
 #include "gap/segment.h"
 
-/* As docs/theory.md has it, who presses on whom: nearer than this unloaded (of touching), two
- * pieces are one body; so they are at this distance from one line; along a joint they press from
- * here on (of touching). */
+/* As docs/theory.md has it, these say who presses on whom: nearer than this unloaded (of touching),
+ * two pieces are one body; so they are at this distance from one line; along a joint they press
+ * from here on (of touching). */
 static const double one_body = 0.25, in_line = 0.3, own_reach = 3;
 /* A pair that moves further past each other between two frames (of touching) may have gone around:
  * in a snap of an octet truss one moved by 2.3 and was never nearer than 0.9 on its way. */
@@ -39,7 +39,7 @@ static double apart(const double *p, const double *q)
     return sqrt(sp_dot(d, d));
 }
 
-/* Ends of both pieces on the way from `frame` to the next. */
+/* Find the ends of both pieces on the way from `frame` to the next. */
 static void ends_at(const looker *l, int frame, double time, const piece *one, const piece *two,
                     double out[4][3])
 {
@@ -61,7 +61,8 @@ static double distance(double p[4][3])
     return sqrt(sp_segment_square(p[0], d, p[2], e));
 }
 
-/* Six times the volume between the four ends: changes its sign where the pieces pass. */
+/* Return six times the volume between the four ends, which changes its sign where the pieces pass.
+ */
 static double volume(double p[4][3])
 {
     double a[3], b[3], c[3], across[3];
@@ -88,8 +89,8 @@ static double largest_relative_move(const looker *l, int frame, const piece *one
     return most;
 }
 
-/* Whether the straight ways of the ends let the pieces cross: bisection where the volume changes
- * its sign. */
+/* Return whether the straight ways of the ends let the pieces cross, by bisection where the volume
+ * changes its sign. */
 static int cross_between(const looker *l, int frame, const piece *one, const piece *two,
                          double touch)
 {
@@ -117,7 +118,7 @@ static int cross_between(const looker *l, int frame, const piece *one, const pie
     return 0;
 }
 
-/* In the joint zone or the first element behind it. */
+/* Return whether a piece lies in the joint zone or the first element behind it. */
 static int begins_at(const looker *l, const piece *p, int end)
 {
     return p->order[end] <= (l->network->strut_zone[2 * p->strut + end] > 0);
@@ -146,7 +147,8 @@ static int panels_may_press(const looker *l, const piece *one, const piece *two,
     return path >= fmax(2 * touch, 0.9 * fmax(p->length / p->across, q->length / q->across));
 }
 
-/* Whether the model lets two pieces press on each other; *clear: they do not overlap unloaded. */
+/* Return whether the model lets two pieces press on each other; *clear: they do not overlap
+ * unloaded. */
 static int may_press(const looker *l, const piece *one, const piece *two, double touch, int *clear)
 {
     const sp_network *n = l->network;
@@ -213,7 +215,7 @@ static int by_low(const void *a, const void *b)
     return (p->low > q->low) - (p->low < q->low);
 }
 
-/* All pieces with their distance from the joints. */
+/* List all pieces with their distance from the joints. */
 static void cut_pieces(looker *l)
 {
     const sp_shapes *shapes = l->shapes;
@@ -235,7 +237,7 @@ static void cut_pieces(looker *l)
     }
 }
 
-/* Room of every piece in x, in this frame and the next. */
+/* Find the room of every piece in x, in this frame and the next. */
 static void measure_pieces(looker *l, int frame)
 {
     const int next = frame + 1 < l->shapes->frame_count ? frame + 1 : frame;

@@ -63,7 +63,7 @@ void plate_mesh(plate *p, int across)
     for (int n = 0; n < p->model.node_count; n++)
         for (int k = 0; k < SP_SPATIAL_UNKNOWNS; k++)
             if (k != 1) p->model.hold[SP_SPATIAL_UNKNOWNS * n + k] = SP_FREE;
-    /* nothing presses on anything: far out of reach of the layers */
+    /* Nothing presses on anything, because all is far out of reach of the layers. */
     p->model.layer_modulus = 0;
 }
 

@@ -33,36 +33,38 @@ typedef struct plate {
     double travel; /* and its travel */
 } plate;
 
-/* Linear law of modulus 1 MPa in a box that high; lines are places in its plane seen from above: x,
- * and y = -z. */
+/* Begin a plate under the linear law of modulus 1 MPa in a box that high; lines are places in its
+ * plane seen from above: x, and y = -z. */
 void plate_begin(plate *p, double height, double poisson_ratio);
 void plate_end(plate *p);
 int plate_line(plate *p, double x, double y);
 void plate_wall(plate *p, int from, int to, double thickness);
-/* Cells `across` a wall of mean length; nothing is held yet but the height of both faces. */
+/* Cut a wall of mean length into `across` cells; nothing is held yet but the height of both faces.
+ */
 void plate_mesh(plate *p, int across);
-/* Holds the unknowns of `directions` at every node whose unloaded place `is_there` says. */
+/* Hold the unknowns of `directions` at every node whose unloaded place `is_there` says. */
 void plate_hold(plate *p, int (*is_there)(const plate *p, const double at[3]), int directions);
-/* The edge that `is_there` says is held: nothing has to make up for the twist of a free one. */
+/* Mark the edge that `is_there` says as held: nothing has to make up for the twist of a free one.
+ */
 void plate_not_free(plate *p, int (*is_there)(const plate *p, const double at[3]));
-/* The node nearest to a place. */
+/* Return the node nearest to a place. */
 int plate_node(const plate *p, double x, double y, double z);
 void plate_ready(plate *p);
 
-/* How far the node moves under a small unit force there along x, y or z (0, 1, 2), from the
+/* Return how far the node moves under a small unit force there along x, y or z (0, 1, 2), from the
  * unloaded state. */
 double plate_compliance(plate *p, int node, int direction);
 
-/* Equilibrium at this travel, stable or not; returns the platen force. */
+/* Find the equilibrium at this travel, stable or not; returns the platen force. */
 double plate_follow(plate *p, double travel);
-/* The stable equilibrium at this travel with the held nodes of `is_there` moved by `widening` along
- * x since the last call, from the last state with a nudge across of `bow` at one node; returns the
- * platen force, *across gets the force with which those nodes pull. */
+/* Find the stable equilibrium at this travel with the held nodes of `is_there` moved by `widening`
+ * along x since the last call, from the last state with a nudge across of `bow` at one node;
+ * returns the platen force, *across gets the force with which those nodes pull. */
 double plate_descend(plate *p, double travel, double widening,
                      int (*is_there)(const plate *p, const double at[3]), int node, double bow,
                      double *across);
-/* Platen force at which the path from 0 loses stability below the travel `most`; fails where it
- * does not. */
+/* Return the platen force at which the path from 0 loses stability below the travel `most`; fails
+ * where it does not. */
 double plate_critical(plate *p, double most);
 
 #endif

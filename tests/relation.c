@@ -96,7 +96,7 @@ int relation_takes(int i, int first, int every)
 
 /* --- presses --- */
 
-/* Cubic between two ends with values f and slopes g, at the share t of the way h. */
+/* Take the cubic between two ends with values f and slopes g, at the share t of the way h. */
 static double cubic(double t, double h, double fa, double ga, double fb, double gb)
 {
     const double s = 1 - t;

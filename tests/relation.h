@@ -11,8 +11,8 @@
 
 enum { RELATION_POINTS = 12 };
 
-/* Forces and work at RELATION_POINTS even shares of the travel, by the tangents between the steps.
- */
+/* Forces and work of a press at RELATION_POINTS even shares of the travel, by the tangents between
+ * the steps. */
 typedef struct relation_curve {
     char name[96];                 /* of the coupon */
     double force[RELATION_POINTS]; /* [N] */
@@ -21,41 +21,44 @@ typedef struct relation_curve {
     double critical;               /* strain of the critical step, the whole travel without one */
 } relation_curve;
 
-/* Every coupon: the planar patterns but the drawn one, the cells in space, and three patterns in
- * two layers. `relation_coupon` gives number i with all lengths `length` times as large. */
+/* These are the coupons: the planar patterns but the drawn one, the cells in space, and three
+ * patterns in two layers. `relation_coupon` gives number i with all lengths `length` times as
+ * large. */
 int relation_coupon_count(void);
 sp_case relation_coupon(int i, double length);
 int relation_is_planar(int i); /* extruded through the depth */
 
-/* Every hold of the platens: its word, NULL behind the last. Friction has a coefficient of 0.3. */
+/* List every hold of the platens by its word; NULL stands behind the last. Friction has a
+ * coefficient of 0.3. */
 const char *relation_hold(int i);
 void relation_put_hold(sp_case *request, const char *hold);
 
-/* Under RELATIONS=all every row, else every `every`-th one, shifted by `first`; STRUTPRESS_QUICK
- * leaves out more. */
+/* Return 1 for the rows to run: under RELATIONS=all every row, else every `every`-th one, shifted
+ * by `first`; STRUTPRESS_QUICK leaves out more. */
 int relation_takes(int i, int first, int every);
 
 /* Build (with flaws unless flaws.seed is 0) and press. Fail the test, naming the coupon, where a
  * press does not come to its end. */
 relation_curve relation_press(const sp_case *request);
 relation_curve relation_press_network(const sp_case *request, const sp_network *network);
-/* Also to the critical step of the coupon without flaws, where it ends. */
+/* Press also to the critical step of the coupon without flaws, where it ends. */
 relation_curve relation_press_to_critical(const sp_case *request);
 sp_network relation_network(const sp_case *request);
 
-/* Every force of `got` is `factor` times that of `want` within `tolerance` of the largest. */
+/* Check that every force of `got` is `factor` times that of `want` within `tolerance` of the
+ * largest. */
 void relation_check(const char *relation, const relation_curve *got, double factor,
                     const relation_curve *want, double tolerance);
-/* The same of the work, which does not jump where a coupon snaps. */
+/* Check the same of the work, which does not jump where a coupon snaps. */
 void relation_check_work(const char *relation, const relation_curve *got,
                          const relation_curve *want, double tolerance);
 
-/* All lengths `factor` times as large. */
+/* Make all lengths `factor` times as large. */
 void relation_scale(sp_network *network, double factor);
 
-/* The network mirrored across the width (0), turned upside down (1), mirrored through the depth
- * (2); space: turned by 90 degrees about the pressing direction, with the sides of the coupon
- * exchanged. */
+/* Mirror the network across the width (0), turn it upside down (1), mirror it through the depth
+ * (2); in space also turn it by 90 degrees about the pressing direction, with the sides of the
+ * coupon exchanged. */
 void relation_mirror(sp_network *network, int axis);
 void relation_quarter_turn(sp_network *network);
 

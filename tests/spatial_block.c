@@ -26,8 +26,8 @@ static int all_equal(const int at[3], int value)
     return at[0] == value && at[1] == value && at[2] == value;
 }
 
-/* Vertices of truncated octahedra about a body-centred lattice: permutations of (0, +-1, +-2)
- * quarters of a cell. */
+/* List the vertices of truncated octahedra about a body-centred lattice: permutations of (0, +-1,
+ * +-2) quarters of a cell. */
 static int is_joint(int kind, const int at[3])
 {
     const int rest[3] = {at[0] % 4, at[1] % 4, at[2] % 4};
@@ -108,7 +108,7 @@ static void make_struts(sp_network *n, const grid *g, double diameter, int recta
     }
 }
 
-/* Share 0 .. 1 of a strut, bent by `wave` along its section axis, squashed along y. */
+/* Place the share 0 .. 1 of a strut, bent by `wave` along its section axis, squashed along y. */
 static void place(const sp_network *n, int s, double share, double wave, double squash,
                   double *point)
 {

@@ -6,7 +6,7 @@
 #include "base/alloc.h"
 #include "base/so3.h"
 
-/* LAPACK, in OpenBLAS: solves a x = b by columns; the answer replaces b. */
+/* This is LAPACK, in OpenBLAS: it solves a x = b by columns, and the answer replaces b. */
 void dgesv_(const int *n, const int *columns, double *a, const int *a_rows, int *pivot, double *b,
             const int *b_rows, int *info);
 
@@ -49,7 +49,7 @@ static void *grown(void *array, int count, size_t each)
     return larger;
 }
 
-/* A rectangle of modulus 1 with the wanted radii of gyration, weighted to the wanted area. */
+/* Make a rectangle of modulus 1 with the wanted radii of gyration, weighted to the wanted area. */
 int frame_section(frame *f, frame_stiffness s)
 {
     sp_spatial_section *section = &f->section[f->section_count];
@@ -225,8 +225,8 @@ static void evaluate(frame *f)
     }
 }
 
-/* From the Hessian along geodesics to the change of the gradient with the spins, D = H - (m)/2 with
- * m the moment on the node (E47). Not symmetric while moments act. */
+/* Go from the Hessian along geodesics to the change of the gradient with the spins: D = H - (m)/2,
+ * with m the moment on the node (E47). It is not symmetric while moments act. */
 static void make_derivative(frame *f)
 {
     for (int n = 0; n < f->node_count; n++)
@@ -255,7 +255,8 @@ void space_solve(int n, double *k, double *x)
     assert_int_equal(info, 0);
 }
 
-/* Largest correction, displacements over the size; taken whole, or shortened to turn_most. */
+/* Return the largest correction, displacements over the size; it is taken whole, or shortened to
+ * turn_most. */
 static double take_step(frame *f)
 {
     double most = 0;
@@ -272,7 +273,7 @@ static double take_step(frame *f)
     return most;
 }
 
-/* Plain Newton at one load factor; returns 1 when it gets there. */
+/* Find the equilibrium at one load factor by plain Newton; returns 1 when it gets there. */
 static int newton(frame *f, double factor)
 {
     double before = INFINITY;

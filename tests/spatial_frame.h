@@ -42,17 +42,17 @@ typedef struct frame_stiffness {
 void frame_begin(frame *f, double size);
 void frame_end(frame *f);
 int frame_section(frame *f, frame_stiffness stiffness);
-/* A section as it is; its law must outlive the frame. */
+/* Take a section as it is; its law must outlive the frame. */
 int frame_take_section(frame *f, const sp_spatial_section *section);
 int frame_node(frame *f, double x, double y, double z);
-/* Straight bar of equal elements; returns its first inner node (inner nodes are numbered on from
- * `from`). */
+/* Add a straight bar of equal elements; returns its first inner node (inner nodes are numbered on
+ * from `from`). */
 int frame_bar(frame *f, int from, int to, int section, int elements, const double up[3]);
-/* Rigid arms of these lengths at the ends of a straight bar of `elements` from `first` on, the
- * nodes between spread anew. */
+/* Give the ends of a straight bar of `elements` from `first` on rigid arms of these lengths, and
+ * spread the nodes between anew. */
 void frame_rigid_ends(frame *f, int first, int elements, const double zone[2]);
-/* Polygon with its corners on a circular arc in the x-y plane about (x, y): from angle `from` to
- * `to`. Returns the first node; a whole turn ends where it began. */
+/* Add a polygon with its corners on a circular arc in the x-y plane about (x, y), from angle `from`
+ * to `to`. Returns the first node; a whole turn ends where it began. */
 int frame_arc(frame *f, double x, double y, double radius, double from, double to, int section,
               int elements);
 void frame_hold(frame *f, int node, int direction);
@@ -68,20 +68,20 @@ static inline double frame_at(const frame *f, int node, int direction)
 {
     return f->x[7 * node + direction];
 }
-/* Internal force or moment at a node, which its load and hold balance. */
+/* Return the internal force or moment at a node, which its load and hold balance. */
 double frame_force(const frame *f, int node, int direction);
 
-/* Equilibrium near the present state, stable or not: plain Newton on the residual by spins, in more
- * than one step of the load factor where it does not get there in one. */
+/* Find the equilibrium near the present state, stable or not, by plain Newton on the residual by
+ * spins, in more than one step of the load factor where it does not get there in one. */
 void frame_follow(frame *f, double factor);
 void frame_follow_in(frame *f, double factor, int steps);
-/* Negative pivots of the Hessian at the present state. */
+/* Return the negative pivots of the Hessian at the present state. */
 int frame_negative(frame *f);
-/* Load factor between low and high from which on the Hessian is not positive definite along the
- * path from `low`. */
+/* Return the load factor between low and high from which on the Hessian is not positive definite
+ * along the path from `low`. */
 double frame_critical(frame *f, double low, double high);
-/* Displacement of a node by a small force on it there, on top of the present loads: the tangent
- * keeps what makes fixed moments non-conservative. */
+/* Return the displacement of a node by a small force on it there, on top of the present loads: the
+ * tangent keeps what makes fixed moments non-conservative. */
 double frame_compliance(frame *f, int node, int direction);
 
 static inline double frame_extrapolate(double coarse,
@@ -90,7 +90,7 @@ static inline double frame_extrapolate(double coarse,
     return fine + (fine - coarse) / 3;
 }
 
-/* x = k^-1 x for a square matrix (n x n, by rows), which is lost. */
+/* Set x = k^-1 x for a square matrix (n x n, by rows), which is lost. */
 void space_solve(int n, double *k, double *x);
 
 #endif

@@ -4,7 +4,7 @@
 
 extern char store_folder[64];
 
-/* Group setup and teardown of cmocka. */
+/* These are the group setup and teardown for cmocka. */
 int make_store_folder(void **state);
 int remove_store_folder(void **state);
 

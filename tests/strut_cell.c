@@ -51,7 +51,7 @@ static void add_rows(strut_cell *cell, int count, const double (*row)[6])
     }
 }
 
-/* All pairs of these places (in cell edges) that are 1 apart. */
+/* List all pairs of these places (in cell edges) that are 1 apart. */
 static void add_pairs(strut_cell *cell, double edge, int count, const double (*place)[3])
 {
     for (int i = 0; i < count; i++)
@@ -96,7 +96,7 @@ static void add_named(strut_cell *cell, int which)
     if (which == 7) add_pairs(cell, 2 * sqrt(2), 6, kelvin);
 }
 
-/* Whether a strut comes so near to the box that it or a corner beside it may reach in. */
+/* Return whether a strut comes so near to the box that it or a corner beside it may reach in. */
 static int is_near(const strut_cell *cell, const strut_cell_bar *bar)
 {
     const double reach = cell->thickness + cell->fillet;
@@ -139,8 +139,8 @@ static int joint_at(sp_network *network, const double p[3])
     return network->joint_count++;
 }
 
-/* Of all bars, images included, so that joints in the planes of symmetry have all of their struts:
- * zones; then of those in the box. */
+/* Find the zones of all bars, images included, so that joints in the planes of symmetry have all of
+ * their struts; then those in the box. */
 static void build_network(const strut_cell *cell, double rounding, sp_context *context,
                           sp_network *network)
 {

@@ -33,15 +33,15 @@ typedef struct strut_cell_constants {
 
 extern const char *const strut_cell_name[STRUT_CELL_COUNT]; /* the first four in the plane */
 
-/* Ends the program for a name that is none of these. */
+/* End the program for a name that is none of these. */
 strut_cell strut_cell_named(const char *name, double thickness, double fillet, double poisson);
 
-/* Small-strain constants of the struts as the library builds them: linear law (plane strain in the
- * plane), zones of model.joint_zone = `rounding`. */
+/* Find the small-strain constants of the struts as the library builds them: linear law (plane
+ * strain in the plane), zones of model.joint_zone = `rounding`. */
 void strut_cell_beams(const strut_cell *cell, double rounding, strut_cell_constants *constants);
 
-/* Young's modulus along x, its sides free, and across the body's mirror planes at 45 degrees in the
- * plane x y. */
+/* Return Young's modulus along x, its sides free, and across the body's mirror planes at 45 degrees
+ * in the plane x y. */
 double strut_cell_along(const strut_cell *cell, const strut_cell_constants *constants);
 double strut_cell_across(const strut_cell *cell, const strut_cell_constants *constants);
 

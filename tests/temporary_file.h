@@ -1,4 +1,4 @@
-/* A file with given content for one test; the test removes it. */
+/* This writes a file with given content for one test; the test removes it. */
 #ifndef TESTS_TEMPORARY_FILE_H
 #define TESTS_TEMPORARY_FILE_H
 

@@ -297,7 +297,7 @@ static pid_t start_batch(const char *file, int threads, int *read_end)
     return child;
 }
 
-/* Coupons that the child has committed and told of; waits for its end. */
+/* Return how many coupons the child has committed and told of; waits for its end. */
 static int end_batch(pid_t child, int read_end, int *status)
 {
     char bytes[256];

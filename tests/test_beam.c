@@ -22,7 +22,7 @@ static double value_at(const sp_element *e, const sp_section *s, const double q[
     return sp_planar_eval(e, s, q, q + 3, history, g, h, &state);
 }
 
-/* Five-point differences of energy and gradient, relative to the largest entry of either. */
+/* Check five-point differences of energy and gradient, relative to the largest entry of either. */
 static void check_element(const sp_element *e, const sp_section *s, const double q[6],
                           const char *name)
 {
@@ -65,8 +65,8 @@ static sp_element some_element(const sp_section *section, int with_arms)
     return e;
 }
 
-/* Unloaded node values: ends of the element apart by its length, nodes at the far ends of the arms.
- */
+/* Set unloaded node values: the ends of the element are apart by its length, and nodes stand at the
+ * far ends of the arms. */
 static void unloaded(const sp_element *e, double q[6])
 {
     const double p[2] = {e->length * cos(e->direction), e->length * sin(e->direction)};
@@ -149,7 +149,8 @@ static void test_element_differences(void **unused)
     every_law(differences_of);
 }
 
-/* After two accepted states; a third one yields further in some fibres and unloads others. */
+/* Make a history: after two accepted states a third one yields further in some fibres and unloads
+ * others. */
 static void differences_after_history_of(const sp_law *law)
 {
     double kept[64] = {0};
@@ -182,7 +183,7 @@ static void test_element_differences_after_history(void **unused)
     every_law(differences_after_history_of);
 }
 
-/* The same of a law in time, in steps from none to hours; shear relaxes behind the fibres. */
+/* Do the same of a law in time, in steps from none to hours; shear relaxes behind the fibres. */
 static void differences_in_time_of(const sp_law *law)
 {
     static const double step[] = {0, 0.3, 1e4, 20};
@@ -272,7 +273,7 @@ static void objectivity_of(const sp_law *law)
         check_close(f[n + 1], s * g[n] + c * g[n + 1], scale);
         check_close(f[n + 2], g[n + 2], scale);
     }
-    /* and balances itself: no net force, no net moment */
+    /* It balances itself: there is no net force and no net moment. */
     check_close(g[0] + g[3], 0, scale);
     check_close(g[1] + g[4], 0, scale);
     check_close(g[2] + g[5] + q[0] * g[1] - q[1] * g[0] + q[3] * g[4] - q[4] * g[3], 0, scale);

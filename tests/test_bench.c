@@ -202,7 +202,8 @@ static char *talk(const served *s, const char *head, const char *body)
     return answer;
 }
 
-/* One request with the token; returns the status, and the JSON of its body when it is wanted. */
+/* Send one request with the token; returns the status, and the JSON of its body when it is wanted.
+ */
 static int call(const served *s, const char *method, const char *path, const char *body,
                 json_t **json)
 {
@@ -261,7 +262,7 @@ static const char small[] =
     "{\"values\":{\"infill.pattern\":\"square\",\"coupon.width\":\"12 mm\",\"coupon.height\":"
     "\"10 mm\",\"press.strain\":\"20 %\",\"press.steps\":\"20\",\"press.find_critical\":\"no\"},"
     "\"name\":\"small\"}";
-/* another coupon, with one seed of its flaws */
+/* This is another coupon, with one seed of its flaws. */
 static const char once[] =
     "{\"values\":{\"infill.pattern\":\"square\",\"coupon.width\":\"12 mm\",\"coupon.height\":"
     "\"10 mm\",\"press.strain\":\"10 %\",\"press.steps\":\"10\",\"press.find_critical\":\"no\","
@@ -468,7 +469,7 @@ static void hostile_requests_are_refused(void **state)
         {"/api/files", "{\"kind\":\"target\",\"name\":\"t.yaml\",\"text\":\"a: [\"}", 400},
         {"/api/seeks", "{\"values\":{},\"target\":{\"save\":\"mass\\nbase: /etc/passwd\"}}", 400},
         {"/api/rig", "no curve at all", 400},
-        /* files elsewhere, by their path, by a link, hidden by YAML, in a list */
+        /* These files lie elsewhere, named by their path, by a link, hidden by YAML, in a list. */
         {"/api/look", "{\"values\":{\"infill.pattern\":\"drawn\",\"infill.network\":\"link\"}}",
          400},
         {"/api/files", "{\"kind\":\"plan\",\"name\":\"p.yaml\",\"text\":\"base: /etc/passwd\"}",
@@ -789,7 +790,7 @@ static void large_and_many_are_borne(void **state)
     assert_int_equal(sscanf(answer, "HTTP/1.1 %d", &status), 1);
     assert_int_equal(status, 413);
     free(answer);
-    /* one that does not say how long it is */
+    /* This one does not say how long it is. */
     snprintf(head, sizeof head,
              "POST /api/look HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nBench-Token: %s\r\n"
              "Transfer-Encoding: chunked\r\nConnection: close\r\n\r\na00000\r\n",
@@ -835,7 +836,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_the_page_of_the_bench_is_answered),
         cmocka_unit_test(places_are_known_and_names_are_plain),
-        /* it begins another process, so before any that starts threads */
+        /* It begins another process, so it stands before any that starts threads. */
         cmocka_unit_test(a_killed_bench_loses_nothing_finished),
         cmocka_unit_test(a_coupon_is_pressed_and_stands_on_the_shelf),
         cmocka_unit_test(files_of_the_folder_are_done),

@@ -11,7 +11,7 @@
 #include "state/equilibrium.h"
 #include "state/kept.h"
 
-/* Straight struts that buckle: several ways to fold. */
+/* These straight struts buckle, and have several ways to fold. */
 #define TRIANGLES                                                                                  \
     "infill.pattern=triangular", "infill.density=15 %", "coupon.width=30 mm",                      \
         "coupon.height=30 mm", "coupon.depth=10 mm", "press.find_critical=no"

@@ -404,7 +404,8 @@ static made_up press_made_up(const char *density, const char *seed)
     return m;
 }
 
-/* A print of its own strength (3 % from one to the next), and a rig with noise of 3 %. */
+/* Make a print of its own strength (3 % from one to the next), pressed on a rig with noise of 3 %.
+ */
 static made_up test_made_up(const made_up *pressed, sp_rng *rng)
 {
     made_up m = *pressed;
@@ -676,7 +677,7 @@ static void test_printed_blocks(void **state)
     double modulus[2];
     char source[1024], link[1200];
     (void)state;
-    /* the file as it is: three specimens side by side */
+    /* The file is as it is: three specimens side by side. */
     assert_non_null(realpath("tests/data/beam_lattices/press/asu_bcc_d12_exp.txt", source));
     snprintf(link, sizeof link, "%s", in_folder("blocks.txt"));
     assert_int_equal(symlink(source, link), 0);

@@ -24,7 +24,8 @@ static sp_status parse_text(const char *text, sp_case *request)
     return status;
 }
 
-/* Same values: padding and the unit in the texts do not matter, NaN equals NaN. */
+/* Return whether the values are the same: padding and the unit in the texts do not matter, and NaN
+ * equals NaN. */
 static void check_same_case(const sp_case *a, const sp_case *b)
 {
     char left[SP_FILE_SIZE], right[SP_FILE_SIZE];
@@ -220,7 +221,7 @@ typedef struct malformed {
 } malformed;
 
 static const malformed table[] = {
-    /* no case at all */
+    /* These are no case at all. */
     {"", "case.yaml:1: received 'an empty file'; valid: a case with"},
     {"\n\n# only a remark\n", "received 'an empty file'"},
     {"---\n...\n", "case.yaml:2: received ''"},
@@ -236,7 +237,7 @@ static const malformed table[] = {
      "ELF\x02\x01",
      "received 'a binary file'"},
     {"coupon:\n  width: \x01\n", "case.yaml:2: received 'a binary file'"},
-    /* not YAML, or more of it than a case needs */
+    /* These are not YAML, or more of it than a case needs. */
     {"coupon:\n\twidth: 20 mm\n",
      "case.yaml:2: received 'a tab in the indentation'; valid: spaces"},
     {"coupon:\n  width: 20\n height: 20\n", "case.yaml:3: received 'did not find"},
@@ -253,7 +254,7 @@ static const malformed table[] = {
     {"? [coupon]\n: {}\n", "received 'a list'; valid: the name of a section"},
     {"<<: {coupon: 1}\n", "received '<<'; valid: coupon, infill"},
     {"coupon: {width: \"20\\0\"}\n", "received '20'; valid: text without NUL"},
-    /* names */
+    /* These have wrong names. */
     {"cuopon: {width: 20}\n", "case.yaml:1: received 'cuopon'; valid: coupon, infill, bead, joint, "
                               "material, platens, press, flaws, model (did you mean 'coupon'?)"},
     {"density: 20 %\n", "(did you mean 'infill.density'?)"},
@@ -275,7 +276,7 @@ static const malformed table[] = {
      "case.yaml:2: bead: received 'the same key again'; valid: once only, it stands on line 1"},
     {"infill: {offset_y: 1, offset: [0, 0]}\n", "infill.offset: received 'the same key again'"},
     {"infill: {offset: [0, 0], offset_x: 1}\n", "infill.offset_x: received 'the same key again'"},
-    /* values */
+    /* These have wrong values. */
     {"coupon: {width: }\n",
      "coupon.width: received ''; valid: 0.1 mm .. 10000 mm (units mm, cm, m, um)"},
     {"coupon: {width: wide}\n", "coupon.width: received 'wide'"},
@@ -488,7 +489,7 @@ static void write_file(const char *file, const char *head, int remarks)
     assert_int_equal(fclose(stream), 0);
 }
 
-/* A temporary file of this process. */
+/* Name a temporary file of this process. */
 static const char *scratch(void)
 {
     static char name[64];

@@ -155,7 +155,7 @@ static void test_angles(void **state)
     }
 }
 
-/* Length of the part of a line inside a box, by the parameters of its faces. */
+/* Return the length of the part of a line inside a box, by the parameters of its faces. */
 static double length_inside(const double *line, const double low[3], const double high[3])
 {
     double t[2] = {0, 1};

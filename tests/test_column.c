@@ -19,8 +19,8 @@ static const double rigid = 1e6;
 
 enum { HINGED, CLAMPED, SWAYING, FREE };
 
-/* Upright column, joint 0 at the foot, joint 1 at the top, which is loaded down by 1 (sideways held
- * unless it sways). */
+/* Make an upright column, joint 0 at the foot and joint 1 at the top, which is loaded down by 1
+ * (sideways held unless it sways). */
 static void column(bench *b, int elements, int foot, int top, double length, double axial,
                    double bending, double shear)
 {
@@ -209,7 +209,7 @@ static void test_portal_frame(void **unused)
 
 /* --- after buckling: the elastica --- */
 
-/* Hinged column pressed to end distance 1 - shortening, from a sine of about that shortening. */
+/* Press a hinged column to end distance 1 - shortening, from a sine of about that shortening. */
 static void pressed(bench *b, int elements, double shortening)
 {
     column(b, elements, HINGED, HINGED, 1, rigid * 10, 1, rigid * 10);

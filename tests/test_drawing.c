@@ -130,7 +130,7 @@ static void bad_diameters_are_refused(void **state)
 #define ITEM "<item objectid=\"1\"/>"
 #define ONE(beams) MODEL("", OBJECT("1", MESH(beams)), ITEM)
 
-/* An archive of these parts; the caller frees the bytes. A part without text is left out. */
+/* Pack an archive of these parts; the caller frees the bytes. A part without text is left out. */
 static char *pack(const char *types, const char *relations, const char *model, size_t model_size,
                   size_t *size)
 {
@@ -342,13 +342,14 @@ static void malformed_models_are_refused(void **state)
         {PLACED("1 0 0 0 1 0 0 0 1 0 0 0 0"), "valid: twelve numbers"},
         {PLACED("1 0 0 0 1 0 0 0 1 0 0 nan"), "valid: twelve numbers"},
         {PLACED("1e200 0 0 0 1e200 0 0 0 1e200 0 0 0"), "valid: twelve numbers"},
-        /* required extensions: one that is not known, and a prefix that stands for nothing */
+        /* These are required extensions: one that is not known, and a prefix that stands for
+         * nothing. */
         {"<model xmlns=\"" SP_3MF_CORE "\" xmlns:s=\"http://example.org/slices\" "
          "requiredextensions=\"s\"/>",
          "received 'http://example.org/slices'; valid: no required extension but"},
         {"<model xmlns=\"" SP_3MF_CORE "\" requiredextensions=\"b\"/>",
          "received 'b'; valid: no required extension but"},
-        /* entities: none is ever expanded */
+        /* These use entities: none is ever expanded. */
         {"<!DOCTYPE model [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\">"
          "<!ENTITY c \"&b;&b;&b;&b;&b;&b;&b;&b;\"><!ENTITY d \"&c;&c;&c;&c;&c;&c;&c;&c;\">]>"
          "<model>&d;</model>",
@@ -398,13 +399,13 @@ static void malformed_archives_are_refused(void **state)
     assert_int_equal(sp_drawing_parse(&context, "a", bytes, size, &drawing),
                      SP_OK); /* by content */
     sp_drawing_free(&drawing);
-    /* cut short anywhere */
+    /* The file is cut short anywhere. */
     for (size_t cut = 0; cut < size; cut++) {
         sp_status status = sp_drawing_parse(&context, "a.3mf", bytes, cut, &drawing);
         check_refusal(cut, status,
                       cut ? "a.3mf: received 'no archive" : "an archive without [Content_Types]");
     }
-    /* one byte changed: refused in one line, or the change does not matter */
+    /* One byte is changed: the file is refused in one line, or the change does not matter. */
     for (size_t at = 0; at < size; at++) {
         bytes[at] ^= 0x55;
         sp_status status = sp_drawing_parse(&context, "a.3mf", bytes, size, &drawing);

@@ -99,7 +99,8 @@ static void test_end_of_the_law(void **unused)
     end(&c, &system);
 }
 
-/* Press a case that ends early: no error, the path says why. Its states are sound all the same. */
+/* Press a case that ends early: there is no error, and the path says why. Its states are sound all
+ * the same. */
 static void check_named_end(const char *const *settings, sp_range want)
 {
     coupon c;

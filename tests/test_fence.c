@@ -17,7 +17,8 @@ void openblas_set_num_threads(int count);
 
 /* ---- names ----------------------------------------------- */
 
-/* The folder of the build this program is in: build/release/tests/test_fence -> build/release. */
+/* Find the folder of the build this program is in: build/release/tests/test_fence -> build/release.
+ */
 static const char *build_folder(void)
 {
     static char path[1024];
@@ -28,7 +29,7 @@ static const char *build_folder(void)
     return path;
 }
 
-/* What a command prints; freed with free. */
+/* Return what a command prints; it is freed with free. */
 static char *output_of(const char *command)
 {
     FILE *pipe = popen(command, "r");
@@ -44,7 +45,8 @@ static void exported_names_are_the_public_ones(void **state)
 {
     (void)state;
     char command[2048];
-    /* functions that the public headers declare: a name before a bracket, where no call stands */
+    /* These functions are declared by the public headers: a name before a bracket, where no call
+     * stands. */
     char *declared =
         output_of("printf '#include <strutpress/strutpress.h>\\n' | cc -E -P -Iinclude - | "
                   "grep -oE '\\bsp_[a-z0-9_]+\\(' | tr -d '(' | LC_ALL=C sort -u");

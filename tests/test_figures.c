@@ -35,7 +35,7 @@ static void write_curve(const sp_result *result, FILE *stream)
             assert_int_equal(row[i].write(&context, result, stream), SP_OK);
 }
 
-/* Number of a column of the first line. */
+/* Return the number of a column of the first line. */
 static int column(const char *text, const char *name)
 {
     const size_t length = strlen(name);
@@ -86,8 +86,8 @@ static void read_curve(const sp_result *result)
     while (csv.turn < csv.rows && csv.u[csv.turn] >= csv.u[csv.turn - 1]) csv.turn++;
 }
 
-/* Force at a strain on the straight lines between rows, the last of those at one shortening; NaN
- * beyond the end. */
+/* Return the force at a strain on the straight lines between rows, the last of those at one
+ * shortening; NaN beyond the end. */
 static double force_at(double strain)
 {
     const double u = strain * csv.height;
@@ -113,8 +113,8 @@ static double smooth_force_at(double strain)
     return NAN;
 }
 
-/* Area under the curve from strain `from` to `to`, by the trapezoidal rule over 20000 equal pieces
- * [mJ]. */
+/* Return the area under the curve from strain `from` to `to`, by the trapezoidal rule over 20000
+ * equal pieces [mJ]. */
 static double area_under(double from, double to)
 {
     const int pieces = 20000;
@@ -137,7 +137,7 @@ static double mean_stress(double from, double to)
     return area_under(from, to) / (to - from) / csv.height / csv.area;
 }
 
-/* Row of the first maximum behind which the force falls by 1 %; -1 without one. */
+/* Return the row of the first maximum behind which the force falls by 1 %; -1 without one. */
 static int first_maximum(void)
 {
     int top = 0;
@@ -257,8 +257,8 @@ static int is_solid(const sp_network *network, double wall, const double *p)
     return 0;
 }
 
-/* Share of the points of a raster, bead / 12 apart, that lie in a wall or within half a bead of a
- * strut. */
+/* Return the share of the points of a raster, bead / 12 apart, that lie in a wall or within half a
+ * bead of a strut. */
 static double raster(const sp_network *network, double wall, double bead)
 {
     const int nx = (int)(12 * network->size[0] / bead), ny = (int)(12 * network->size[1] / bead);
@@ -379,7 +379,7 @@ static void terms_of_a_law_add(void **state)
     }
 }
 
-/* Force at 0.3 % strain of a coupon without flaws. */
+/* Return the force at 0.3 % strain of a coupon without flaws. */
 static double early_force(sp_case request, const char *hold, double coefficient)
 {
     relation_put_hold(&request, hold);

@@ -44,7 +44,7 @@ static void press_into(const char *name)
     sp_plan_free(plan);
 }
 
-/* The bytes of a file and of the log beside it. */
+/* Return the bytes of a file and of the log beside it. */
 static char *bytes_of(const char *name, size_t *size)
 {
     FILE *stream = fopen(in_folder(name), "rb");
@@ -89,7 +89,7 @@ static void expect_refused(const char *name, const char *words)
     free(after);
 }
 
-/* Recreates a table without what its columns must meet, and writes the old words over the new ones.
+/* Make a table anew without what its columns must meet, and write the old words over the new ones.
  */
 #define LOOSEN(table, columns)                                                                     \
     "CREATE TEMP TABLE kept AS SELECT sql FROM sqlite_schema WHERE name = '" table "';"            \

@@ -154,7 +154,8 @@ static void test_williams_limits(void **unused)
 
 /* --- deep circular arches, load at the crown --- */
 
-/* Limit load, R = 1, EI = 1; clamped at the right foot, hinged (or clamped) at the left. */
+/* Find the limit load with R = 1 and EI = 1; clamped at the right foot, hinged (or clamped) at the
+ * left. */
 static limit arch(int sides, double degrees, int both_clamped, double axial, double shear)
 {
     bench b;

@@ -177,7 +177,7 @@ static void test_every_pattern_slides(void **unused)
     for (int i = 0; i < count; i += coupon_quick() ? 6 : 1) check_pattern(cells[i].name);
 }
 
-/* Force at 5 % strain of a coupon without walls between platens of this hold. */
+/* Return the force at 5 % strain of a coupon without walls between platens of this hold. */
 static double force_between(const char *hold, const char *coefficient)
 {
     char one[64], two[64];
@@ -248,8 +248,8 @@ static void write_block(char *file, size_t size)
     write_temporary_file(file, size, text);
 }
 
-/* How far the slanted struts in the faces slide along them, each from the middle of its face,
- * summed over both means, for a shortening of 1. */
+/* Return how far the slanted struts in the faces slide along them, each from the middle of its
+ * face, summed over both means, for a shortening of 1. */
 static double spread_of(const sp_path *path, double height)
 {
     const sp_shapes *shapes = &path->shapes;

@@ -59,7 +59,7 @@ static void loops_agree(void **unused)
         }
 }
 
-/* A symmetric matrix on a grid of squares with two unknowns at a place. */
+/* Make a symmetric matrix on a grid of squares with two unknowns at a place. */
 typedef struct grid {
     int n, *start, *row, *source;
     double *value;
@@ -103,7 +103,7 @@ static void free_grid(grid *g)
     sp_free(g->value);
 }
 
-/* b less K x, at most. */
+/* Return the largest entry of b less K x. */
 static double left_over(const grid *g, const double *x, const double *b)
 {
     double *sum = sp_alloc((size_t)g->n, sizeof(double)), most = 0;
@@ -118,7 +118,7 @@ static double left_over(const grid *g, const double *x, const double *b)
     return most;
 }
 
-/* Negative eigenvalues by Gauss's elimination of the dense matrix (Sylvester). */
+/* Count negative eigenvalues by Gauss's elimination of the dense matrix (Sylvester). */
 static int negative_of(const grid *g)
 {
     const size_t n = (size_t)g->n;
@@ -139,7 +139,7 @@ static int negative_of(const grid *g)
     return negative;
 }
 
-/* Solves with a grid on so many threads into x; returns the negative pivots. */
+/* Solve with a grid on so many threads into x; returns the negative pivots. */
 static int solve(const grid *g, int threads, int count_pivots, const double *b, double *x)
 {
     sp_context context = {0};
@@ -180,7 +180,7 @@ static void any_definiteness(void **unused)
         }
 }
 
-/* Large enough for subtrees and fronts to be shared. */
+/* This one is large enough for subtrees and fronts to be shared. */
 static void any_number_of_threads(void **unused)
 {
     (void)unused;

@@ -137,7 +137,7 @@ static sp_store *open_store(const char *name, sp_store_mode mode)
     return store;
 }
 
-/* Share `share` of `shares`, or the whole plan, into the store of that name. */
+/* Press share `share` of `shares`, or the whole plan, into the store of that name. */
 static void press(const char *name, int share, int shares)
 {
     sp_context context = {0};

@@ -46,7 +46,7 @@ static double stress_at(double e)
     return p;
 }
 
-/* To strain e in dt seconds, accepted; returns the stress. */
+/* Go to strain e in dt seconds and accept; returns the stress. */
 static double go(double e, double dt)
 {
     const double l = 1 + e, weight = 1;
@@ -56,7 +56,7 @@ static double go(double e, double dt)
     return p;
 }
 
-/* To the strain at which the stress is p after dt seconds, from a strain nearby. */
+/* Go to the strain at which the stress is p after dt seconds, from a strain nearby. */
 static double creep(double p, double e, double dt)
 {
     sp_law_arm(&law, dt, 1, history);
@@ -489,7 +489,7 @@ static void fresh_layer(void)
     sp_layer_arm(&law, 1, 0, 1, layer);
 }
 
-/* To w in dt seconds, accepted; returns the force over that of a layer without time. */
+/* Go to w in dt seconds and accept; returns the force over that of a layer without time. */
 static double press_layer(double w, double dt)
 {
     sp_layer_arm(&law, 1, dt, 1, layer);
@@ -499,7 +499,7 @@ static double press_layer(double w, double dt)
     return by;
 }
 
-/* Largest strain sqrt(2 w) at which the layer carries nothing, by halving. */
+/* Return the largest strain sqrt(2 w) at which the layer carries nothing, by halving. */
 static double standing_free(void)
 {
     double low = 0, high = 1;

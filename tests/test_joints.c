@@ -72,7 +72,7 @@ static double planar_share(const char *name, double t, double radius)
            3 * (2 * narrow + 2 * wide) / (2 * sqrt(3));
 }
 
-/* Line length per area or volume. */
+/* Return the line length per area or volume. */
 static double line_density(const char *name)
 {
     static const double lines[STRUT_CELL_COUNT] = {
@@ -174,7 +174,7 @@ static void stretching_struts_cannot_meet_both(void **state)
     assert_int_equal(beyond, 9);
 }
 
-/* Points of an even grid that lie in a strut. */
+/* Return the share of the points of an even grid that lie in a strut. */
 static double sampled_share(const strut_cell *cell)
 {
     enum { SIDE = 40 };

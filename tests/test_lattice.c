@@ -17,7 +17,7 @@
 
 /* --- patterns --- */
 
-/* The part of a strut inside the field, nothing when that is a point. */
+/* Add the part of a strut inside the field, nothing when that is a point. */
 static void clipped(lattice *l, double xa, double ya, double xb, double yb, double t)
 {
     const double size[2] = {l->network.size[0], l->network.size[1]};
@@ -59,7 +59,7 @@ static void fill(lattice *l, const frame *f, double x, double y, double t)
 }
 
 static const frame square = {{1, 0}, {0, 1}, 2, {{0, 0, 1, 0}, {0, 0, 0, 1}}};
-/* squares of side 1 at 45 deg */
+/* Add squares of side 1 at 45 degrees. */
 #define DIAGONAL 0.7071067811865476
 static const frame diagonal = {{DIAGONAL, DIAGONAL},
                                {DIAGONAL, -DIAGONAL},
@@ -80,7 +80,8 @@ static const frame kagome = {{2, 0},
                               {1, 0, 0.5, HIGH},
                               {0.5, HIGH, 0, 2 * HIGH}}};
 
-/* Hexagons with upright struts h and inclined struts 1 at `angle` (rad); negative: re-entrant. */
+/* Add hexagons with upright struts h and inclined struts 1 at `angle` (rad); a negative one makes
+ * them re-entrant. */
 static frame hexagon(double h, double angle)
 {
     const double c = cos(angle), s = sin(angle);
@@ -323,7 +324,7 @@ static double far_end(double p)
     return u * (sinh(u) - u) / (2 - 2 * cosh(u) + u * sinh(u));
 }
 
-/* Root of a function that falls through zero between low and high. */
+/* Return the root of a function that falls through zero between low and high. */
 static double root(double (*function)(double p, double k), double k, double low, double high)
 {
     for (int i = 0; i < 80; i++) {

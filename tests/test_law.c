@@ -94,7 +94,7 @@ static double tangent(const sp_law *law, double l)
     return a;
 }
 
-/* Five-point difference (error h^4). */
+/* Return the five-point difference (error h^4). */
 static double difference(double (*of)(const sp_law *, double), const sp_law *law, double l)
 {
     const double h = 2e-4;
@@ -556,7 +556,7 @@ static void table_gives_plane_strain(void **state)
     sp_law_free(&uniaxial);
 }
 
-/* Rows of a neo-Hookean tension curve, G = 1, `n` to stretch 4. */
+/* Write rows of a neo-Hookean tension curve, G = 1, `n` to stretch 4. */
 static void neo_hookean_rows(char *text, size_t size, int n, int compression_too)
 {
     size_t used = 0;
@@ -648,8 +648,8 @@ static void short_side_is_continued(void **state)
 
 static const double yield_modulus = 2000, yield_stress = 20; /* [MPa] */
 
-/* Rows of a tension curve whose true stress stays at yield_stress, or rises on from it by `rate`
- * per log strain. */
+/* Write rows of a tension curve whose true stress stays at yield_stress, or rises on from it by
+ * `rate` per log strain. */
 static void make_bilinear(sp_law *law, int strain_state, double rate)
 {
     char text[1024], *at = text;

@@ -31,7 +31,7 @@ static void add(sp_path *path, double strain, double stress)
     steps[path->step_count++].force = stress * AREA;
 }
 
-/* n equal steps of a stress-strain law up to `end`. */
+/* Make n equal steps of a stress-strain law up to `end`. */
 static sp_path sampled(double (*stress)(double), double end, int n)
 {
     sp_path path = empty_path();
@@ -79,7 +79,7 @@ static double densifying(double e)
     return e > 0.0 ? 1.0 + 40.0 * pow(e, 6) : 0.0;
 }
 
-/* Soft toe up to 1 % strain, then straight with slope 10. */
+/* This curve has a soft toe up to 1 % strain, and is straight with slope 10 then. */
 static double toe(double e)
 {
     return e < 0.01 ? 500.0 * e * e : 0.05 + 10.0 * (e - 0.01);

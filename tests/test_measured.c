@@ -67,8 +67,8 @@ static figures measure(void)
     return mean;
 }
 
-/* With corners as printed (NULL), or as round as `corners` says (model.joint_zone), up to a strain.
- */
+/* Press with corners as printed (NULL), or as round as `corners` says (model.joint_zone), up to a
+ * strain. */
 static figures predict(const char *corners, double strain)
 {
     sp_context context = {0};

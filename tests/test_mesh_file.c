@@ -23,7 +23,7 @@
 static sp_context context;
 static char folder[64], name[128];
 
-/* The name of a file in the folder of this test. */
+/* Return the name of a file in the folder of this test. */
 static const char *in_folder(const char *file)
 {
     snprintf(name, sizeof name, "%s/%s", folder, file);

@@ -206,7 +206,7 @@ static void rules_hold_for_odd_cases(void **state)
 
 /* ---- offset ----------------------------------------------- */
 
-/* Joints and struts of both are the same, in whatever order. */
+/* Check that joints and struts of both are the same, in whatever order. */
 static void check_same_network(const sp_network *a, const sp_network *b, const char *what)
 {
     const double near = 1e-7; /* mm */
@@ -368,8 +368,8 @@ static void solid_fraction_with_walls(void **state)
 
 /* ---- joint zones ----------------------------------------------- */
 
-/* Largest zone at joints with `degree` infill struts in the middle of the coupon, where no wall has
- * moved them. */
+/* Return the largest zone at joints with `degree` infill struts in the middle of the coupon, where
+ * no wall has moved them. */
 static double zone_at(const sp_network *network, int degree)
 {
     double largest = -1;
@@ -639,7 +639,7 @@ static sp_drawing read_text(const char *name, const char *text)
 
 #define HEAD "# vtk DataFile Version 3.0\ntitle\nASCII\n"
 
-/* One drawing in four spellings. */
+/* This is one drawing in four spellings. */
 static void drawings_in_every_spelling(void **state)
 {
     (void)state;
@@ -782,7 +782,7 @@ static void drawings_are_cleaned(void **state)
     sp_network_free(&network);
 }
 
-/* Lines of a drawing without a wall; `points` and `lines` as in a VTK file. */
+/* Write the lines of a drawing without a wall; `points` and `lines` are as in a VTK file. */
 static sp_network build_drawn(double width, double height, const char *points, const char *lines)
 {
     char text[2000];

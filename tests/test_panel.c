@@ -33,8 +33,8 @@ static double eval(const sp_spatial_element *e, const sp_spatial_section *s, con
     return sp_panel_eval(e, s, q->x, q->x + 7, history, g, h, &state);
 }
 
-/* Five-point differences of energy and gradient along geodesics, relative to the largest entry of
- * either; by spins of one node the gradient differs by half the moment more (E47). */
+/* Check five-point differences of energy and gradient along geodesics, relative to the largest
+ * entry of either; by spins of one node the gradient differs by half the moment more (E47). */
 static void check_bar(const sp_spatial_element *e, const sp_spatial_section *s, const pair *q,
                       const char *name)
 {
@@ -197,8 +197,8 @@ static double factor_of(double force, double thickness, double nu, double b, dou
     return force / all * b * b / (M_PI * M_PI * d);
 }
 
-/* One plate of width 1 and height `high`, `across` cells wide. `left`, `right`, `face`: what holds
- * its edges. */
+/* Make one plate of width 1 and height `high`, `across` cells wide. `left`, `right` and `face` say
+ * what holds its edges. */
 static double plate_factor(double high, double nu, int across, int left, int right, int face)
 {
     plate p;
@@ -324,7 +324,8 @@ static int on_low_corners(const plate *p, const double at[3])
     return (on_left(p, at) || on_right(p, at)) && on_face(p, at) && !(at[0] > 0.5 && at[1] > 0.5);
 }
 
-/* Deflection w D/(P a^2) of a square plate under a point load; `hold` all around. */
+/* Return the deflection w D/(P a^2) of a square plate under a point load; `hold` is that all
+ * around. */
 static double plate_deflection(int across, int hold)
 {
     plate p;
@@ -390,7 +391,7 @@ static int at_second_line(const plate *p, const double at[3])
     return at[1] < 1e-9 && hypot(at[0] - line[0], at[2] + line[1]) < 1e-9;
 }
 
-/* A tube without end of `sides` plates of width 1: its faces are planes of symmetry, `high`
+/* Make a tube without end of `sides` plates of width 1: its faces are planes of symmetry, `high`
  * apart. */
 static double tube_factor(int sides, double high, int across)
 {
@@ -499,8 +500,8 @@ static void test_clamped_walls(void **unused)
     check_relative(k * M_PI * M_PI / 12, 5.73, 0.01);
 }
 
-/* Platen force at the travel where the sides, which stay straight, do not pull: secant on their
- * distance. */
+/* Return the platen force at the travel where the sides, which stay straight, do not pull, by a
+ * secant on their distance. */
 static double force_with_straight_sides(plate *p, double travel, int node, double bow, double *wide)
 {
     double pull[2], force = 0, step = 0.05 * travel;

@@ -198,7 +198,7 @@ static void test_walls_as_across(void **unused)
     coupon_tear_down(&upright);
 }
 
-/* Force and work at a shortening, straight between states. */
+/* Return force and work at a shortening, straight between states. */
 static sp_step state_at(const sp_path *path, double shortening)
 {
     int i = 1;
@@ -211,8 +211,8 @@ static sp_step state_at(const sp_path *path, double shortening)
 
 enum { BLOCK_SEEDS = 5, BLOCK_STRAINS = 40 };
 
-/* Force [N] and work [mJ] of a coupon of 4 x 4 cells, or of the block in its place, at each per
- * cent of strain, and that its energies balance. */
+/* Find force [N] and work [mJ] of a coupon of 4 x 4 cells, or of the block in its place, at each
+ * per cent of strain, and check that its energies balance. */
 static void press_cells(int cells, int seed, double strain, double *force, double *work,
                         double size[3])
 {

@@ -32,7 +32,7 @@ static sp_case coupon_of(int kind)
     return request;
 }
 
-/* The forces of all seeds, one after another; returns how many. */
+/* List the forces of all seeds, one after another; returns how many. */
 static int forces_of_seeds(int threads, double *force, int most)
 {
     sp_context context = {0};
@@ -149,7 +149,7 @@ static void coupons_of_a_report(void **state)
     assert_int_equal(summary.ended, 0);
 }
 
-/* How many tasks have ended well, looked at as the page does. */
+/* Return how many tasks have ended well, looked at as the page does. */
 static int done_of(sp_desk *desk, const long *id, int count, int *points)
 {
     int done = 0;

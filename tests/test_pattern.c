@@ -120,7 +120,8 @@ static int compare_double(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Polygons around a vertex in cyclic order, from the directions of its edges; returns how many. */
+/* List the polygons around a vertex in cyclic order, from the directions of its edges; returns how
+ * many. */
 static int polygons_around(const sp_pieces *pieces, double x, double y, int polygon[12])
 {
     double angle[12];

@@ -107,7 +107,7 @@ static double distance(const double at[2], const double a[2], const double b[2],
     return hypot(at[0] - a[0] - t * x, at[1] - a[1] - t * y);
 }
 
-/* Colour of the last stroke over a place [mm]. */
+/* Return the colour of the last stroke over a place [mm]. */
 static unsigned colour_at(const picture *p, const double place[2])
 {
     const double at[2] = {units * place[0], units * place[1]};
@@ -158,8 +158,8 @@ static front front_at(const sp_strand *strand, int count, const double place[2])
     return found;
 }
 
-/* Nearest depth at which a strand other than `own` covers a place or comes near it; -HUGE_VAL: none
- * does. */
+/* Return the nearest depth at which a strand other than `own` covers a place or comes near it;
+ * -HUGE_VAL: none does. */
 static double others_at(const sp_strand *strand, int count, int own, const double place[2])
 {
     double depth = -HUGE_VAL, share;

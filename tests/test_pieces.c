@@ -191,8 +191,8 @@ static void two_apart_buckle_as_one(void **state)
     sp_result_clear(&all);
 }
 
-/* One piece of a network as a drawing, which is laid at the left side of its coupon; as wide as the
- * piece where that ends at the right side, so that what was cut there is again. */
+/* Make one piece of a network a drawing, which is laid at the left side of its coupon; it is as
+ * wide as the piece where that ends at the right side, so that what was cut there is again. */
 static drawing piece_of(const sp_network *network, int piece)
 {
     drawing d = {.width = network->size[0], .height = network->size[1], .depth = network->size[2]};

@@ -39,7 +39,7 @@ static sp_reply ask(sp_request request, const char *body)
     return reply;
 }
 
-/* The JSON of an answer with this status. */
+/* Return the JSON of an answer with this status. */
 static json_t *json_of(sp_request request, const char *body, int status)
 {
     sp_reply reply = ask(request, body);
@@ -51,7 +51,7 @@ static json_t *json_of(sp_request request, const char *body, int status)
     return all;
 }
 
-/* The request is refused with this status and a line that holds `words`. */
+/* Check that the request is refused with this status and a line that holds `words`. */
 static void refused(sp_request request, const char *body, int status, const char *words)
 {
     json_t *all = json_of(request, body, status);

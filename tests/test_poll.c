@@ -73,7 +73,7 @@ static void make(int i, sp_case *request)
     }
 }
 
-/* From the case to the mesh. */
+/* Go from the case to the mesh. */
 static sp_status build(sp_context *context, const sp_case *request)
 {
     sp_resolved resolved;

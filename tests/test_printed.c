@@ -12,7 +12,7 @@
 #include "spatial/rules.h"
 #include "state/system.h"
 
-/* One strut from the lower platen up, `extra` thicker at its lower end. */
+/* Make one strut from the lower platen up, `extra` thicker at its lower end. */
 typedef struct post {
     double position[6], thickness[1], height[1], up[3], zone[2], bow[1], extra[2], taper[1];
     unsigned char face[2], role[1];
@@ -61,9 +61,9 @@ static sp_law linear_law(int strain_state)
     return law;
 }
 
-/* Moves of the free end under a unit force or moment along each of its unknowns, the other end
- * held: the diagonal and, in `mixed`, the turn under the force across (space: about axis 3 under
- * that along x). */
+/* Find the moves of the free end under a unit force or moment along each of its unknowns, the other
+ * end held: the diagonal and, in `mixed`, the turn under the force across (in space: about axis 3
+ * under that along x). */
 static void flexibility(post *p, const sp_law *law, int elements, double *diagonal, double *mixed)
 {
     sp_context context = {0};

@@ -78,7 +78,7 @@ static void scale_law(sp_case *request, double k)
     scale_list(&request->ogden_modulus, k);
 }
 
-/* A table with its stresses times k, in a temporary file. */
+/* Write a table with its stresses times k into a temporary file. */
 static void write_scaled_table(const char *law, double k, char *setting, size_t size)
 {
     char text[1024], *at = text;

@@ -133,7 +133,7 @@ static size_t decode(const char *text, unsigned char *byte, size_t room)
 
 /* ---- case files ----------------------------------------------- */
 
-/* The number as curve.csv prints it. */
+/* Check that the number is as curve.csv prints it. */
 static void check_printed(json_t *list, size_t i, double value)
 {
     char text[32];

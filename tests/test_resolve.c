@@ -169,8 +169,8 @@ static void a_drawing_is_read_once(void **state)
 
 /* ---- which keys a case reads ----------------------------------------------- */
 
-/* What a press of this case gives, as a hash of states, joints and figures; a refusal gives its
- * status. */
+/* Return what a press of this case gives, as a hash of states, joints and figures; a refusal gives
+ * its status. */
 static uint64_t outcome_of(const sp_case *request, sp_context *context)
 {
     sp_result result;
@@ -196,7 +196,7 @@ static uint64_t outcome_of(const sp_case *request, sp_context *context)
     return hash.high ^ hash.low;
 }
 
-/* Another value for every row; the second where a case has the first already. */
+/* Find another value for every row; the second one where a case has the first already. */
 static const struct probe {
     const char *key, *first, *second;
 } probes[] = {

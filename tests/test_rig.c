@@ -336,7 +336,8 @@ static void put_number(sheet *s, const export_kind *k, double value, const char 
     if (k->quoted) put(s, "\"");
 }
 
-/* Travel of row `i` of one specimen, [mm] before signs and units; *count rows. */
+/* Return the travel of row `i` of one specimen, [mm] before signs and units; *count gets the rows.
+ */
 static double travel_of(const export_kind *k, int i, int *count)
 {
     const double end = travel_at(8, k->slack, k->machine) + k->air;
@@ -438,7 +439,7 @@ static void put_head(sheet *s, const export_kind *k)
     }
 }
 
-/* The export in UTF-8. */
+/* Write the export in UTF-8. */
 static void write_sheet(sheet *s, const export_kind *k)
 {
     const int together = k->arrangement == SIDE || k->arrangement == SHARED_TRAVEL;

@@ -111,7 +111,7 @@ static void check_line(const double q[4], double rest, const char *what)
                  what, q[0], q[1], q[2], q[3], rest, energy, off_g / most_g, off_h / most_h);
 }
 
-/* Point at (along, across) in the frame of the piece, all in units of `rest`. */
+/* Check a point at (along, across) in the frame of the piece, all in units of `rest`. */
 static void check_line_at(double along, double across, double length, double turn, double rest,
                           const char *what)
 {
@@ -164,8 +164,8 @@ static void test_pieces_add_up(void **unused)
 
 /* --- a stack of bars --- */
 
-/* Force on `count` bars of thickness 1 pressed to `stretch` of their height, every node held
- * sideways and straight. The clearance keeps every layer a full thickness (E12). */
+/* Return the force on `count` bars of thickness 1 pressed to `stretch` of their height, every node
+ * held sideways and straight. The clearance keeps every layer a full thickness (E12). */
 static double stack_force(int count, double length, double stretch)
 {
     const double pitch = 1.05, foot = 0.55, height = 2 * foot + (count - 1) * pitch;
@@ -457,7 +457,8 @@ static void test_ring_on_ring(void **unused)
 
 /* --- a ring that yields --- */
 
-/* Table of a filament that is elastic to `yield` and then flows at a stress that hardly grows. */
+/* Write the table of a filament that is elastic to `yield` and then flows at a stress that hardly
+ * grows. */
 static void write_flow(char *path, size_t size, double modulus, double yield)
 {
     char text[2048], *at = text;

@@ -48,8 +48,8 @@ static double measure(const sp_result *result, const char *name)
     return NAN;
 }
 
-/* Mean plateau stress [MPa] over four places of the pattern in the coupon: a thin infill has so few
- * cells across that the place alone changes it by a fifth. */
+/* Return the mean plateau stress [MPa] over four places of the pattern in the coupon: a thin infill
+ * has so few cells across that the place alone changes it by a fifth. */
 static double placed_plateau(double density, int walls)
 {
     /* as it is, and shifted by half a cell to the right, upwards, and half as far in both */

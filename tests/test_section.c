@@ -36,7 +36,7 @@ static sp_resultants eval(const sp_section *section, double eps, double kappa)
     return out;
 }
 
-/* eps with N = 0 at a curvature. */
+/* Return eps with N = 0 at a curvature. */
 static double free_strain(const sp_section *section, double kappa)
 {
     double eps = 0;

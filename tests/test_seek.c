@@ -371,7 +371,7 @@ static void test_target_without_memory(void **state)
 
 /* ---- searches ----------------------------------------------- */
 
-/* A fresh store under `name`, or the one that is there. */
+/* Open a fresh store under `name`, or the one that is there. */
 static sp_store *open_store(const char *name)
 {
     sp_context context = {0};
@@ -411,7 +411,7 @@ static void forget(sought *s)
     sp_target_free(s->target);
 }
 
-/* The best record of the candidate at a place. */
+/* Return the best record of the candidate at a place. */
 static const seek_record *record_at(const sought *s, int place)
 {
     const seek_variant *variant = &s->answer->variant[s->answer->best[s->answer->order[place]]];
@@ -430,7 +430,7 @@ static char *text_of(sp_answer *answer)
     return text;
 }
 
-/* One measure of a press that knows nothing of the search. */
+/* Return one measure of a press that knows nothing of the search. */
 static double press(const sp_target *target, int candidate, int seed, const double *x,
                     const char *measure)
 {

@@ -44,7 +44,7 @@ static sp_result run(const sp_case *request, sp_status wanted)
 
 /* ---- sliding: the law of a free bar ----------------------------------------------- */
 
-/* Nominal compressive stress at stretch l, textbook forms. */
+/* Return the nominal compressive stress at stretch l, by textbook forms. */
 static double free_bar(const char *law, double l)
 {
     const double g = 10, i1 = l * l + 2 / l - 3, drive = 1 / (l * l) - l;

@@ -221,7 +221,7 @@ static sp_spatial_element some_element(const sp_spatial_section *section, int wi
     return e;
 }
 
-/* q moved as a rigid body: turned by w about the origin, then shifted. */
+/* Move q as a rigid body: turned by w about the origin, then shifted. */
 static pair carried(const pair *q, const double w[3])
 {
     static const double shift[3] = {7, -4, 2};
@@ -259,7 +259,8 @@ static void test_element_differences(void **unused)
     every_law(differences_of);
 }
 
-/* After two accepted states; a third one yields further in some fibres and unloads others. */
+/* Make a history: after two accepted states a third one yields further in some fibres and unloads
+ * others. */
 static void differences_after_history_of(const sp_law *law)
 {
     double kept[4 * SP_SPATIAL_POINTS_MAX];
@@ -292,8 +293,8 @@ static void test_element_differences_after_history(void **unused)
     every_law(differences_after_history_of);
 }
 
-/* The same of a law in time, in steps from none to hours; shears and twist relax behind the fibres.
- */
+/* Do the same of a law in time, in steps from none to hours; shears and twist relax behind the
+ * fibres. */
 static void differences_in_time_of(const sp_law *law)
 {
     static const double step[] = {0, 0.3, 1e4, 20};

@@ -35,7 +35,7 @@ static void set_up(coupon *c, const char *pattern, int across, double edge, doub
     coupon_set_up(c, 0, settings);
 }
 
-/* dF/du of the first tangent (E13), and the same from the force of a small press. */
+/* Find dF/du of the first tangent (E13), and the same from the force of a small press. */
 static double first_stiffness(const char *pattern, double edge, double diameter, const char *hold)
 {
     coupon c;
@@ -106,7 +106,7 @@ static void make_mirrors(sp_model *model)
         model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;
 }
 
-/* Force of one such cell at a strain / (EI / l^2), l the length of a strut. */
+/* Return the force of one such cell at a strain / (EI / l^2), where l is the length of a strut. */
 static double cell_force(const char *pattern, double strut_length, double strain)
 {
     const double edge = 10, diameter = 0.02 * edge * strut_length, length = edge * strut_length;
@@ -145,8 +145,8 @@ static void test_exact_paths(void **unused)
 
 enum { STOREYS = 3, LAYER = 16, JOINTS = LAYER * (STOREYS - 1), SIZE = 6 * JOINTS };
 
-/* Stiffness by deflection and turn of both ends of a strut under the compression P, u^2 = P l^2/EI;
- * EI = l = 1. */
+/* Find the stiffness by deflection and turn of both ends of a strut under the compression P, u^2 =
+ * P l^2/EI; EI = l = 1. */
 static void strut_functions(double u, double k[4][4])
 {
     double a = 12, b = 6, c = 4, d = 2;
@@ -196,7 +196,8 @@ static int joint_of(int x, int y, int z)
     return y <= 0 || y >= STOREYS ? -1 : LAYER * (y - 1) + 4 * z + x;
 }
 
-/* 1 when the block between bonded platens is stable under P l^2/EI = load in every column. */
+/* Return 1 when the block between bonded platens is stable under P l^2/EI = load in every column.
+ */
 static int is_stable(double load, double axial, double torsion)
 {
     double *k = calloc((size_t)SIZE * SIZE, sizeof *k);

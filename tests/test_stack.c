@@ -35,7 +35,7 @@ static void write_path(char *name, size_t size, const laid *layer, int kinds, in
     write_temporary_file(name, size, text);
 }
 
-/* First stiffness of the stack between bonded platens [N/mm]. */
+/* Return the first stiffness of the stack between bonded platens [N/mm]. */
 static double first_stiffness(const laid *layer, int kinds, int layers)
 {
     char name[256], toolpath[300], height[64];

@@ -43,7 +43,7 @@ static int node_unknowns(const fixture *f)
     return f->coupon.model.unknowns * f->coupon.model.node_count;
 }
 
-/* Room for values or unknowns of all nodes. */
+/* Make room for values or unknowns of all nodes. */
 static double *node_vector(const fixture *f)
 {
     return calloc((size_t)f->coupon.model.values * (size_t)f->coupon.model.node_count,
@@ -84,7 +84,7 @@ static double *squashed(fixture *f, double strain, double shake)
     return x;
 }
 
-/* y = K v over the free unknowns, from the blocks. */
+/* Set y = K v over the free unknowns, from the blocks. */
 static void multiply(const fixture *f, const double *v, double *y)
 {
     const sp_blocks *b = &f->system.blocks;
@@ -108,7 +108,7 @@ static double largest(const double *v, int n)
     return most;
 }
 
-/* Energy at x + h v and travel u + du. */
+/* Return the energy at x + h v and travel u + du. */
 static double energy_at(fixture *f, const double *x, const double *v, double h, double u)
 {
     double *y = node_vector(f);
@@ -118,7 +118,8 @@ static double energy_at(fixture *f, const double *x, const double *v, double h, 
     return f->system.energy;
 }
 
-/* Five-point slope: the energy is large against its changes, so the step must not be small. */
+/* Return a five-point slope: the energy is large against its changes, so the step must not be
+ * small. */
 static double five_point(const double e[4], double h)
 {
     return (8 * (e[2] - e[1]) - (e[3] - e[0])) / (12 * h);

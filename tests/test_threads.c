@@ -26,7 +26,7 @@ static sp_case coupon_of(int kind)
     return request;
 }
 
-/* The last force of a press, 0 when it failed. */
+/* Return the last force of a press, 0 when it failed. */
 static double press(int kind)
 {
     sp_context context = {0};

@@ -14,7 +14,7 @@
 
 static const double filament = 1.75, layer_height = 0.2;
 
-/* mm of filament for a line of this width of rectangle. */
+/* Return the mm of filament for a line of this width of rectangle. */
 static double metered(double length, double width)
 {
     return length * width * layer_height / (M_PI * filament * filament / 4);
@@ -43,7 +43,7 @@ static void draw(pen *p, double x, double y, double width)
     p->x = x, p->y = y;
 }
 
-/* The part of a line inside a box; 0: there is none. */
+/* Find the part of a line inside a box; returns 0 when there is none. */
 static int inside(double a[2], double b[2], const double low[2], const double high[2])
 {
     double from = 0, to = 1;

@@ -40,7 +40,7 @@ static void turn_network(sp_network *n, turn how)
     n->size[2] = width;
 }
 
-/* The coupon of these settings, turned. */
+/* Build the coupon of these settings, turned. */
 static void set_up_turned(coupon *c, const char *const *settings, turn how)
 {
     coupon_set_up(c, 1, settings);
@@ -167,7 +167,7 @@ static void test_space_turned(void **unused)
 
 /* --- what the platens exert --- */
 
-/* The state at this travel, from a squash of the one before. */
+/* Find the state at this travel, from a squash of the one before. */
 static void squash_to(coupon *c, sp_system *system, double travel)
 {
     const sp_model *model = &c->model;
@@ -260,8 +260,8 @@ static void test_balance_shows_a_pin(void **unused)
     bench_end(&b);
 }
 
-/* What a platen, 0 the lower, pushes with; a face joint that it pulls at (theory, section 9) has no
- * friction. */
+/* Return what a platen, 0 the lower, pushes with; a face joint that it pulls at (theory, section 9)
+ * has no friction. */
 static double push_of(const coupon *c, const sp_system *system, int upper)
 {
     const sp_model *model = &c->model;

@@ -39,8 +39,8 @@ static double largest_force(const sp_path *path)
     return largest;
 }
 
-/* What holds on every way back: the platen goes up, the states are equilibria, the work is where it
- * should be. */
+/* Check what holds on every way back: the platen goes up, the states are equilibria, and the work
+ * is where it should be. */
 static void check_way(const sp_path *path, double balance)
 {
     const sp_step *turn = &path->step[path->step_count - 1], *before = turn;
@@ -136,7 +136,7 @@ static void test_bar_springs_back(void **state)
     remove(table);
 }
 
-/* Force of the press at a shortening, between two of its states by their tangents. */
+/* Return the force of the press at a shortening, between two of its states by their tangents. */
 static double force_down(const sp_path *path, double shortening)
 {
     int i = 1;

@@ -29,7 +29,8 @@ static sp_result press_with(const width_case *c, double offset)
     return result;
 }
 
-/* Force at a travel, by a cubic through force and stiffness of the states on both sides. */
+/* Return the force at a travel, by a cubic through force and stiffness of the states on both sides.
+ */
 static double force_at(const sp_path *path, double travel)
 {
     int i = 1;

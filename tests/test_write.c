@@ -201,7 +201,7 @@ static char *whole_stream(FILE *stream)
     return text;
 }
 
-/* What a row writes; the caller frees with test_free. */
+/* Return what a row writes; the caller frees it with test_free. */
 static char *written(const sp_writer_row *row, const sp_result *result)
 {
     sp_context context = {0};
@@ -238,7 +238,7 @@ static void check_numbers(const char *name, const char *text)
             fail_msg("%s holds %.20s", name, c);
 }
 
-/* Length of the entity at `text` ("&amp;" and its kin), 0 when it is none. */
+/* Return the length of the entity at `text` ("&amp;" and its kin), 0 when it is none. */
 static size_t entity(const char *text)
 {
     static const char *known[] = {"&amp;", "&lt;", "&gt;", "&quot;"};
@@ -247,7 +247,8 @@ static size_t entity(const char *text)
     return 0;
 }
 
-/* One tag from '<' to '>': attributes quoted and free of '<' and bare '&'. Returns its end. */
+/* Read one tag from '<' to '>': attributes are quoted and free of '<' and bare '&'. Returns its
+ * end. */
 static const char *tag_end(const char *text)
 {
     int quoted = 0;
@@ -594,7 +595,7 @@ static void spatial_results_write_nothing_but_numbers(void **state)
     block_free(&block);
 }
 
-/* Numbers in the array of that name. */
+/* Read the numbers in the array of that name. */
 static int numbers_in(const char *text, const char *name, double *first)
 {
     char start[64];
@@ -752,7 +753,8 @@ static int make_folder(void **state)
     return mkdtemp(folder) ? 0 : -1;
 }
 
-/* Files in a folder, -1 when it does not exist; a name that begins with '.' counts as `hidden`. */
+/* Count the files in a folder, -1 when it does not exist; a name that begins with '.' counts as
+ * `hidden`. */
 static int files_in(const char *path, int *hidden)
 {
     DIR *directory = opendir(path);

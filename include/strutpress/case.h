@@ -48,8 +48,8 @@ typedef struct sp_case {
     char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
     double density;             /* fraction, 0.01 .. 1 */
     double angle; /* [deg], turns the pattern counter-clockwise; NaN: that of the pattern */
-    double offset_x, offset_y,
-        offset_z;      /* shift of the pattern along its lattice vectors; z spatial */
+    /* Shift of the pattern along its lattice vectors; z is for spatial ones. */
+    double offset_x, offset_y, offset_z;
     double cell_angle; /* re-entrant: slanted struts against x [deg]; negative folds in */
     /* Re-entrant: upright / slanted length; bricks: length / height; wavy: wave length / rib
      * spacing. */

@@ -61,8 +61,8 @@ typedef struct stack {
     double near;             /* half a bead [mm] */
     double *height, *middle; /* of each layer [mm] */
     sp_network *layer;
-    int *first_joint,
-        *first_strut; /* of each layer, counted over all layers, and one more at the end */
+    /* Of each layer, counted over all layers, and one more at the end. */
+    int *first_joint, *first_strut;
     int touch_count, touch_capacity;
     touch *touches;
 } stack;

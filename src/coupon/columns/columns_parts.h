@@ -8,8 +8,8 @@
 typedef struct column_span {
     const char *from, *end;
 } column_span;
-column_span
-sp_span_trim(column_span span); /* returns it without blanks, and without quotes around it */
+/* Return a span without the blanks around it, and without quotes around that. */
+column_span sp_span_trim(column_span span);
 
 /* Turn bytes into UTF-8 without a byte order mark, ended by a zero. *text is owned by the caller.
  * SP_NO_READ for bytes that are no text. */

@@ -12,7 +12,7 @@
 #include "base/alloc.h"
 #include "base/decimal.h"
 
-#define FILE_MAX (64L << 20)
+static const long file_max = 64L << 20;    /* bytes */
 static const double coordinate_most = 1e6; /* mm */
 /* Equal lines are kept up to this number: cells that are drawn one by one share their edges, and
  * further copies add nothing. */
@@ -189,10 +189,10 @@ sp_status sp_read_bytes(sp_context *context, const char *file, char **bytes, siz
         size_t got = fread(text + *size, 1, capacity - *size - 1, stream);
         if (got == 0) break;
         *size += got;
-        if (*size > (size_t)FILE_MAX) {
+        if (*size > (size_t)file_max) {
             status = sp_fail(context, SP_BAD_NETWORK,
                              "%.300s: received more than %ld MB; valid: at most so many", file,
-                             FILE_MAX >> 20);
+                             file_max >> 20);
             break;
         }
     }

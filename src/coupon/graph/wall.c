@@ -31,16 +31,19 @@ sp_status sp_graph_around(sp_context *context, const sp_graph *graph, int **arou
     *count = 0;
     *around = sp_alloc((size_t)graph->joint_count, sizeof **around);
     around_entry *entry = sp_alloc((size_t)graph->joint_count, sizeof *entry);
+    sp_status status = SP_OK;
     if (!*around || !entry) {
-        sp_free(*around), sp_free(entry);
+        sp_free(*around);
         *around = NULL;
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->joint_count);
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->joint_count);
+        goto done;
     }
     for (int n = 0; n < graph->joint_count; n++)
         if (graph->joint[n].side)
             entry[(*count)++] = (around_entry){way_around(graph, &graph->joint[n]), n};
     qsort(entry, (size_t)*count, sizeof *entry, compare_along);
     for (int i = 0; i < *count; i++) (*around)[i] = entry[i].joint;
+done:
     sp_free(entry);
-    return SP_OK;
+    return status;
 }

@@ -33,6 +33,6 @@ sp_status sp_network_thicken(sp_context *context, const sp_case *request, double
 /* zone.c: find the joint zones of a finished network whose corners are rounded so far
  * (model.joint_zone; NaN: as printed). */
 sp_status sp_network_zones(sp_context *context, double rounding, sp_network *network);
-double sp_corners_as_printed(int in_space);
+double sp_corners_as_printed(int spatial);
 
 #endif

@@ -35,9 +35,9 @@ static const double sharp = 0.5, bend_share[2] = {1, 1.2}, bend_share_end = 0.7,
 
 /* Rounding of a case that gives none: beads leave round corners, whereas a file of struts in space
  * has sharp ones. */
-double sp_corners_as_printed(int in_space)
+double sp_corners_as_printed(int spatial)
 {
-    return in_space ? 0.5 : 1;
+    return spatial ? 0.5 : 1;
 }
 
 typedef struct meeting {

@@ -7,10 +7,10 @@
 #include "beam/planar.h"
 #include "beam/spatial.h"
 
-/* What is linear in an element: shear, in space two of them and the twist. */
+/* These parts of an element are linear: shear, and in space two shears and the twist. */
 enum { LINEAR_MAX = 3 };
 
-/* The parts of an element that its history stands for. */
+/* These are the parts of an element that its history stands for. */
 typedef struct parts {
     const sp_law *law;
     int points;

@@ -1,4 +1,4 @@
-/* What an element tells of itself beside its energy: the same for planar and spatial ones. */
+/* An element tells this of itself beside its energy, in the plane and in space alike. */
 #ifndef SP_BEAM_STATE_H
 #define SP_BEAM_STATE_H
 

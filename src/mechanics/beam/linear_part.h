@@ -1,5 +1,5 @@
-/* What is linear in an element, shear and twist, with its relaxation when the law of the strut is
- * one in time (E126). */
+/* The linear parts of an element are shear and twist; they relax when the law of the strut is one
+ * in time (E126). */
 #ifndef SP_LINEAR_PART_H
 #define SP_LINEAR_PART_H
 
@@ -9,20 +9,21 @@
 #include "section/section.h"
 #include "section/spatial.h"
 
-/* Scalars of an element stand behind its fibres in its history: of all, where number `which`
- * begins. */
+/* The scalars of an element stand behind its fibres in its history. Return where number `which` of
+ * them begins. */
 static inline size_t sp_linear_place(const sp_law *law, int points, int which)
 {
     return (size_t)(points * law->history_count + which * sp_law_scalar_count(law));
 }
 
-/* Turns a twist into the shear strain at the outline, which starts to flow first. */
+/* This factor turns a twist into the shear strain at the outline, which starts to flow first. */
 static inline double sp_twist_radius(const sp_spatial_section *section)
 {
     return 0.5 * fmin(section->size[0], section->size[1]);
 }
 
-/* Energy, force and stiffness of one of them; without time those of a spring. */
+/* Find energy, force and stiffness of one of these parts; without time they are those of a spring.
+ */
 static inline sp_law_scalar sp_linear_part(const sp_law *law, int points, int which, double length,
                                            double stiffness, double strain, const double *history)
 {

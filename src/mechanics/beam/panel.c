@@ -9,7 +9,8 @@
 #include "base/so3.h"
 #include "beam/linear_part.h"
 
-/* s of the barrier: what the energy of a bar that has turned over is, of its axial stiffness. */
+/* Factor s of the barrier: a bar that has turned over holds this share of its axial stiffness as
+ * energy. */
 static const double turn_over_share = 1.0;
 
 typedef struct kinematics {
@@ -20,15 +21,15 @@ typedef struct kinematics {
     double g[3], k[3];
 } kinematics;
 
-/* Energy per length and its derivatives by the strains (G1 G2 G3 K1 K2 K3). */
+/* Energy per length, and its derivatives by the strains (G1 G2 G3 K1 K2 K3). */
 typedef struct strained {
     double energy, force[6], tangent[6][6];
     double eps, axial;
 } strained;
 
-/* The chord of two rotations, up to a whole turn. A bar is some thicknesses long and may be folded
- * by more than half a turn; which way it has come is in the sign of the quaternions, which nodes
- * keep as they turn. */
+/* Find the chord of two rotations, up to a whole turn. A bar is some thicknesses long and may be
+ * folded by more than half a turn; the sign of the quaternions, which nodes keep as they turn,
+ * tells which way it has come. */
 static void find_chord(const double relative[4], double psi[3])
 {
     if (relative[0] >= 0) {
@@ -60,7 +61,7 @@ static void find_kinematics(const sp_spatial_element *e, const double *xa, const
     }
 }
 
-/* The barrier against bars that turn over, with h its first and second derivatives by G. E105 */
+/* The barrier keeps bars from turning over: h, and its first and second derivatives by G. E105 */
 static void add_barrier(double stiffness, const double g[3], double chord, strained *s)
 {
     const double inv = 1 / chord, inv3 = inv * inv * inv, h = 1 - g[0] * inv;
@@ -77,7 +78,7 @@ static void add_barrier(double stiffness, const double g[3], double chord, strai
     }
 }
 
-/* The axial strain with what bowing adds, and the section under it. E103, E104 */
+/* Find the axial strain with what bowing adds, and the section under it. E103, E104 */
 static int strain(const sp_spatial_element *e, const sp_spatial_section *section,
                   const kinematics *q, const double *history, strained *s)
 {
@@ -121,7 +122,7 @@ static int strain(const sp_spatial_element *e, const sp_spatial_section *section
     return 1;
 }
 
-/* out = (a): (a) b = a x b */
+/* Set out = (a), the matrix for which (a) b = a x b. */
 static void spin_of(const double a[3], double out[9])
 {
     out[0] = out[4] = out[8] = 0;
@@ -129,7 +130,7 @@ static void spin_of(const double a[3], double out[9])
     out[3] = a[2], out[6] = -a[1], out[7] = a[0];
 }
 
-/* out = a b, 3 x 3 */
+/* Set out = a b, all of them 3 x 3. */
 static inline void times(const double a[9], const double b[9], double out[9])
 {
     for (int i = 0; i < 3; i++)
@@ -137,7 +138,7 @@ static inline void times(const double a[9], const double b[9], double out[9])
             out[3 * i + k] = a[3 * i] * b[k] + a[3 * i + 1] * b[3 + k] + a[3 * i + 2] * b[6 + k];
 }
 
-/* out = a^T b, 3 x 3 */
+/* Set out = a^T b, all of them 3 x 3. */
 static inline void times_turned(const double a[9], const double b[9], double out[9])
 {
     for (int i = 0; i < 3; i++)
@@ -145,8 +146,8 @@ static inline void times_turned(const double a[9], const double b[9], double out
             out[3 * i + k] = a[i] * b[k] + a[3 + i] * b[3 + k] + a[6 + i] * b[6 + k];
 }
 
-/* How the strains follow z: dG = e + g x sigma + T c with T = tau ((g.psi) 1 - psi g^T), that is g
- * x (-tau psi x c), and dK = J c/L. E46 */
+/* Find how the strains follow z: dG = e + g x sigma + T c with T = tau ((g.psi) 1 - psi g^T), that
+ * is g x (-tau psi x c), and dK = J c/L. E46 */
 typedef struct rows {
     double by_sigma[9], by_c[9], k_by_c[9];
 } rows;
@@ -162,7 +163,7 @@ static void find_rows(const kinematics *q, double length, rows *row)
         }
 }
 
-/* First and second derivatives by z; the first letter of a block is its rows. */
+/* Find the first and second derivatives by z; the first letter of a block is its rows. */
 typedef struct by_z {
     double e[3], sigma[3], c[3];
     double ee[9], es[9], ec[9], ss[9], sc[9], cc[9];
@@ -181,8 +182,7 @@ static void add_forces(const strained *s, double length, const rows *row, by_z *
     }
 }
 
-/* rows^T C rows, where of the strains only K3 is coupled with G, and K's with none of each other.
- */
+/* Find rows^T C rows, where K3 alone of the strains is coupled with G, and no K with another. */
 static void set_material(const strained *s, double length, const rows *row, by_z *d)
 {
     const double *k3 = row->k_by_c + 6;
@@ -211,7 +211,7 @@ static void set_material(const strained *s, double length, const rows *row, by_z
         }
 }
 
-/* w.(n x e) + ((n.w)(g.w) - (n.g) w.w)/2 of E47, w = sigma - tau psi x c. */
+/* Add w.(n x e) + ((n.w)(g.w) - (n.g) w.w)/2 of E47, with w = sigma - tau psi x c. */
 static void add_turn(const kinematics *q, const double n[3], double length, by_z *d)
 {
     double n_spin[9], turn[9], by_c[9], s[9], cs[9], cc[9];
@@ -238,7 +238,7 @@ static void add_turn(const kinematics *q, const double n[3], double length, by_z
         }
 }
 
-/* The rest of E47: what the midpoint and the chord of the two rotations add. */
+/* Add the rest of E47, which comes of the midpoint and the chord of the two rotations. */
 static void add_chord(const kinematics *q, const double n[3], const double m[3], double length,
                       by_z *d)
 {
@@ -263,7 +263,7 @@ static void add_chord(const kinematics *q, const double n[3], const double m[3],
         for (int k = 0; k < 3; k++) d->cc[3 * i + k] += cc[3 * i + k] + cc[3 * k + i];
 }
 
-/* m = k R m R^T: into fixed axes */
+/* Set m = k R m R^T, which turns it into fixed axes. */
 static inline void into_fixed(const double axes[9], double k, double m[9])
 {
     double half[9];
@@ -274,8 +274,8 @@ static inline void into_fixed(const double axes[9], double k, double m[9])
     times(axes, half, m);
 }
 
-/* Into (uA wA uB wB) in fixed axes: e = R_m^T (uB - uA)/L, sigma = R_m^T (wA + wB)/2, c = R_m^T (wB
- * - wA). */
+/* Turn derivatives by z into those by (uA wA uB wB) in fixed axes: e = R_m^T (uB - uA)/L, sigma =
+ * R_m^T (wA + wB)/2, c = R_m^T (wB - wA). */
 static void to_unknowns(const kinematics *q, double length, by_z *d, double gradient[12],
                         double hessian[144])
 {

@@ -17,7 +17,7 @@
 
 #include "beam/spatial.h"
 
-/* As sp_spatial_eval, for a section of sp_panel_section or sp_skin_section. */
+/* Do the same as sp_spatial_eval, for a section of sp_panel_section or sp_skin_section. */
 double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section *section,
                      const double *xa, const double *xb, const double *history, double gradient[12],
                      double hessian[144], sp_beam_state *state);

@@ -47,8 +47,8 @@ sp_planar_strain sp_planar_strains(const sp_element *element, const double *xa, 
     return strains(element, xa, xb, &w, &c, &s);
 }
 
-/* p = x + R(t) a: dp/dt = (-ay, ax), d2p/dt2 = -a (a turned). Fold both into row and column of t.
- * E4 */
+/* An end stands at p = x + R(t) a, so that dp/dt = (-ay, ax) and d2p/dt2 = -a (a turned). Fold both
+ * into row and column of t. E4 */
 static void fold_arm(int end, const double *arm, double g[6], double h[36])
 {
     const int x = 3 * end, y = x + 1, t = x + 2;
@@ -60,14 +60,15 @@ static void fold_arm(int end, const double *arm, double g[6], double h[36])
     g[t] += wx * g[x] + wy * g[y];
 }
 
-/* Derivatives of the energy per length by (eps, gamma, kappa): first n q m, second ee eg ek gg gk
- * kk. */
+/* Derivatives of the energy per length by (eps, gamma, kappa): the first ones are n q m, the second
+ * ones ee eg ek gg gk kk. */
 typedef struct energy {
     double value, n, q, m;
     double ee, eg, ek, gg, gk, kk;
 } energy;
 
-/* Factors of gamma^2 / 2 and kappa^2 / 2 in what a bent element is longer than its chord. E91 */
+/* A bent element is longer than its chord; these are the factors of gamma^2 / 2 and kappa^2 / 2 in
+ * that. E91 */
 static void find_bowing(const sp_element *element, const sp_section *section, double *by_gamma,
                         double *by_kappa)
 {
@@ -87,8 +88,8 @@ double sp_planar_chord(const sp_element *element, const sp_section *section,
            0.5 * (by_gamma * gamma * gamma + by_kappa * kappa * kappa);
 }
 
-/* The bowing is a function of gamma and kappa: dU by the strain of the chord follows by the chain
- * rule. E91 */
+/* The bowing is a function of gamma and kappa, so the derivatives of U by the strain of the chord
+ * follow by the chain rule. E91 */
 static int energy_of(const sp_element *element, const sp_section *section,
                      const sp_planar_strain *z, const double *history, energy *u,
                      sp_beam_state *state)
@@ -130,8 +131,8 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     energy u;
     if (!energy_of(element, section, &z, history, &u, state)) return INFINITY;
 
-    /* in p = pB - pA and the two rotations; first derivatives of eps and gamma by p: e and f, by
-     * either rotation: et, ft */
+    /* The unknowns are p = pB - pA and the two rotations. e and f are the first derivatives of eps
+     * and gamma by p, et and ft those by either rotation. */
     const double length = element->length, inv = 1 / length;
     const double n = u.n, q = u.q;
     const double e[2] = {c * inv, s * inv}, f[2] = {-s * inv, c * inv};
@@ -144,8 +145,8 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     g[2] = turn - u.m;
     g[5] = turn + u.m;
 
-    /* material part, and the geometric N d2eps + Q d2gamma: d2/dp dt is half the turned first
-     * derivative */
+    /* Here stand the material part and the geometric one, N d2eps + Q d2gamma. The derivative d2/dp
+     * dt is half the turned first derivative. */
     const double ee = length * u.ee, eg = length * u.eg, gg = length * u.gg;
     const double geometric[2] = {0.5 * (-n * s - q * c), 0.5 * (n * c - q * s)};
     const double both = ee * et * et + 2 * eg * et * ft + gg * ft * ft -

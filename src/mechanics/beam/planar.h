@@ -13,23 +13,24 @@ typedef struct sp_planar_strain {
     double eps, gamma, kappa;
 } sp_planar_strain;
 
-/* Strains at node values xa, xb (3 each). */
+/* Find the strains at node values xa and xb (3 each). */
 sp_planar_strain sp_planar_strains(const sp_element *element, const double *xa, const double *xb);
 
-/* Energy [mJ], gradient (6), symmetric Hessian (36, row-major, both triangles) and state of one
- * element, after the history of its fibres (NULL: none). Returns +inf, with all of them untouched,
- * when a fibre leaves the domain of its law. */
+/* Find energy [mJ], gradient (6), symmetric Hessian (36, row-major, both triangles) and state of
+ * one element, after the history of its fibres (NULL: none). Returns +inf, with all of them
+ * untouched, when a fibre leaves the domain of its law. */
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
                       const double *xb, const double *history, double gradient[6],
                       double hessian[36], sp_beam_state *state);
 
-/* Bending energy, to second order, of a change of the two turns on top of the state z [mJ]. */
+/* Return the bending energy, to second order, of a change of the two turns on top of the state z
+ * [mJ]. */
 double sp_planar_bending(const sp_element *element, const sp_section *section,
                          const sp_beam_state *state, const double *history, double turn_a,
                          double turn_b);
 
-/* Share of the length of the unloaded chord that the chord has in a state: its stretch without the
- * bowing. E91 */
+/* Return which share of the length of the unloaded chord the chord has in a state: its stretch
+ * without the bowing. E91 */
 double sp_planar_chord(const sp_element *element, const sp_section *section,
                        const sp_beam_state *state);
 

@@ -27,7 +27,7 @@ typedef struct place { /* of the ends, before strains */
 
 #define FLAT static inline __attribute__((always_inline))
 
-/* Lower triangle to the upper one, so that both are equal to the last digit. */
+/* Copy the lower triangle to the upper one, so that both are equal to the last digit. */
 FLAT void mirror(double a[9])
 {
     a[1] = a[3];
@@ -35,7 +35,7 @@ FLAT void mirror(double a[9])
     a[5] = a[7];
 }
 
-/* sum += scale (a b^T + b a^T), lower triangle */
+/* Add scale (a b^T + b a^T) to the lower triangle of sum. */
 FLAT void add_both(double scale, const double a[3], const double b[3], double sum[9])
 {
     for (int i = 0; i < 3; i++)
@@ -54,7 +54,7 @@ FLAT void turn(const double m[9], const double v[3], double out[3])
     for (int i = 0; i < 3; i++) out[i] = sp_dot(m + 3 * i, v);
 }
 
-/* out = (v) a: the cross product with every column */
+/* Set out = (v) a, the cross product of v with every column. */
 FLAT void cross_columns(const double v[3], const double a[9], double out[9])
 {
     for (int k = 0; k < 3; k++) {
@@ -64,7 +64,7 @@ FLAT void cross_columns(const double v[3], const double a[9], double out[9])
     }
 }
 
-/* out = a (v)^T: the cross product with every row */
+/* Set out = a (v)^T, the cross product of v with every row. */
 FLAT void cross_rows(const double v[3], const double a[9], double out[9])
 {
     for (int i = 0; i < 3; i++) sp_cross(v, a + 3 * i, out + 3 * i);
@@ -119,20 +119,20 @@ sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const do
 
 /* --- Hessian --- */
 
-/* Of one element, from sp_spatial_output. */
+/* Blocks of the Hessian of one element, taken from sp_spatial_output. */
 typedef struct ends {
     double u[9], p[2][9], w[3][9];
 } ends;
 
-/* sum += scale a, or its transpose */
+/* Add scale a, or its transpose, to sum. */
 FLAT void add(double scale, const double a[9], int transposed, double sum[9])
 {
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) sum[3 * i + k] += scale * a[transposed ? 3 * k + i : 3 * i + k];
 }
 
-/* p = x + R a: dp = u + w x r + w x (w x r)/2 with r = R a, at one end; spins to both sides of it.
- * E48 */
+/* An end stands at p = x + R a, and dp = u + w x r + w x (w x r)/2 with r = R a. Fold the spins of
+ * one end into rows and columns. E48 */
 static void fold_arm(int end, const double r[3], double g[12], ends *h)
 {
     const double sign = end ? 1 : -1, *force = g + 6 * end;
@@ -176,7 +176,8 @@ static void put_ends(const ends *b, double h[144])
         }
 }
 
-/* Share of bending in the flexibility of E5, squared, times 6/5: what the chord loses by G2, G3. */
+/* Share of bending in the flexibility of E5, squared, times 6/5: so much the chord loses by G2 and
+ * G3. */
 static double bowing_by_shear(const sp_spatial_element *e, const sp_spatial_section *section,
                               int axis)
 {
@@ -185,14 +186,15 @@ static double bowing_by_shear(const sp_spatial_element *e, const sp_spatial_sect
     return 1.2 * bent * bent;
 }
 
-/* What the element is made of: see sp_spatial_input. */
+/* What the element is made of; sp_spatial_input says what the members are. */
 typedef struct forces {
     double n[3], m[3], shear[2], bending[2][2];
     double twist, linear; /* stiffness of the twist; energy of both shears and the twist */
     double by_g[3], by_k[3];
 } forces;
 
-/* Strains of the fibres (e, k2, k3), and the derivatives of the axial one by (G, K): E92 */
+/* Find the strains of the fibres (e, k2, k3), and the derivatives of the axial one by (G, K). E92
+ */
 static void bow(const sp_spatial_element *e, const sp_spatial_section *section,
                 const sp_spatial_strain *z, double strain[3], forces *a)
 {
@@ -219,7 +221,7 @@ double sp_spatial_chord(const sp_spatial_element *element, const sp_spatial_sect
     return sp_spread_chord(section->spread, state->eps) - 0.5 * bowing;
 }
 
-/* n, m and the second derivatives beside those of N. */
+/* Find n, m and the second derivatives beside those of N. */
 static void find_forces(const sp_spatial_element *e, const sp_spatial_section *section,
                         const sp_spatial_strain *z, const sp_spatial_resultants *r,
                         const double *history, forces *a)
@@ -244,7 +246,7 @@ static void find_forces(const sp_spatial_element *e, const sp_spatial_section *s
     }
 }
 
-/* Input of one lane. */
+/* Fill the input of one lane. */
 static void put_lane(int lane, const place *w, double length, const sp_spatial_resultants *r,
                      const forces *a, sp_spatial_input *in)
 {
@@ -273,7 +275,8 @@ static void put_lane(int lane, const place *w, double length, const sp_spatial_r
     in->chord_tau[lane] = chord.tau;
 }
 
-/* Strains and forces of an element into its lane; returns its energy, +inf: out of its law. */
+/* Put the strains and forces of an element into its lane; returns its energy, +inf outside its law.
+ */
 static double prepare(int lane, const sp_spatial_job *job, place *w, sp_spatial_input *in)
 {
     const sp_spatial_element *element = job->element;

@@ -19,20 +19,20 @@ typedef struct sp_spatial_strain {
     double k[3]; /* twist and curvatures, 0 unloaded [1/mm] */
 } sp_spatial_strain;
 
-/* Strains at node values xa, xb (7 each). */
+/* Find the strains at node values xa and xb (7 each). */
 sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const double *xa,
                                      const double *xb);
 
-/* Energy [mJ], gradient (12) by displacements and spins [N, N mm] and Hessian (144, row-major, both
- * triangles): the second derivative along geodesics p + t u, exp(t w) q, which is symmetric; after
- * the history of its fibres (NULL: none). Returns +inf, with all of them untouched, when a fibre
- * leaves the domain of its law. */
+/* Find energy [mJ], gradient (12) by displacements and spins [N, N mm] and Hessian (144, row-major,
+ * both triangles) of one element, after the history of its fibres (NULL: none). The Hessian is the
+ * second derivative along geodesics p + t u, exp(t w) q, which is symmetric. Returns +inf, with all
+ * of them untouched, when a fibre leaves the domain of its law. */
 double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
                        const double *xa, const double *xb, const double *history,
                        double gradient[12], double hessian[144], sp_beam_state *state);
 
-/* The same of several elements, SP_SPATIAL_LANES (spatial_lanes.h) at most, much faster than one by
- * one and equal to the last digit. */
+/* Do the same for several elements, SP_SPATIAL_LANES (spatial_lanes.h) at most. This is much faster
+ * than one element at a time, and gives the same to the last digit. */
 typedef struct sp_spatial_job {
     const sp_spatial_element *element;
     const sp_spatial_section *section;
@@ -43,16 +43,16 @@ typedef struct sp_spatial_job {
 } sp_spatial_job;
 void sp_spatial_eval_several(int count, sp_spatial_job *job);
 
-/* Bending and twisting energy, to second order in small spins of the ends (fixed axes) on top of
- * the state [mJ]; what the curvature of the element itself adds is left out. */
+/* Return the bending and twisting energy, to second order, of small spins of the ends (fixed axes)
+ * on top of the state [mJ]; what the curvature of the element itself adds is left out. */
 double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_section *section,
                           const double *xa, const double *xb, const sp_beam_state *state,
                           const double *history, const double spin_a[3], const double spin_b[3]);
 
-/* x (7): position + step[0..2], rotation exp(step[3..5]) q. */
+/* Move x (7): to position + step[0..2], and the rotation to exp(step[3..5]) q. */
 void sp_spatial_move(const double step[6], double *x);
 
-/* As sp_planar_chord. E92 */
+/* Return the same as sp_planar_chord, in space. E92 */
 double sp_spatial_chord(const sp_spatial_element *element, const sp_spatial_section *section,
                         const sp_beam_state *state);
 

@@ -13,27 +13,27 @@ enum { SP_SPATIAL_LANES = 8 };
 /* One number of each element; the compiler makes of them what the instruction set has. */
 typedef double sp_lanes8 __attribute__((vector_size(64)));
 
-/* What the elements are made of. n, m: derivatives of the energy per length by (G, K), with the
- * bowing; `shear`, `bending`: second ones of what is quadratic, and of the bowing times N; `twist`:
- * stiffness of the twist; by_g, by_k: of the axial strain by (G, K); `tangent`: of N by the strains
- * of the fibres. E92 */
+/* What the elements are made of. n and m are derivatives of the energy per length by (G, K), with
+ * the bowing. `shear` and `bending` are second ones of what is quadratic, and of the bowing times
+ * N; `twist` is the stiffness of the twist. by_g and by_k are derivatives of the axial strain by
+ * (G, K), and `tangent` those of N by the strains of the fibres. E92 */
 typedef struct sp_spatial_input {
     sp_lanes8 length, g[3], psi[3], axes[9];
     sp_lanes8 n[3], m[3], shear[2], bending[2][2], twist, by_g[3], by_k[3], tangent[3];
     sp_lanes8 chord_s, chord_j, chord_a, chord_b, chord_bent, chord_tau; /* sp_so3_chord */
 } sp_spatial_input;
 
-/* From z to the unknowns (uA wA uB wB), in fixed axes, without arms. With signs -, + of the ends
- * i, k: displacements i, k have the block +-u, spins i and displacements k +-p[i], spins i, k
- * w[i + k] (w[1]: of B by A). */
+/* What is found, carried from z to the unknowns (uA wA uB wB) in fixed axes, without arms. Ends i
+ * and k have the signs - and +. Two displacements have the block +-u, the spin of i and the
+ * displacement of k have +-p[i], and two spins have w[i + k] (w[1]: of B by A). */
 typedef struct sp_spatial_output {
     sp_lanes8 gradient[12], u[9], p[2][9], w[3][9];
 } sp_spatial_output;
 
 void sp_spatial_lanes_eval(const sp_spatial_input *in, sp_spatial_output *out);
 
-/* The same for each instruction set that this machine has, slowest first, for tests; returns how
- * many. All of them give the same numbers to the last digit. */
+/* List the same function for each instruction set that this machine has, slowest first, for tests;
+ * returns how many there are. All of them give the same numbers to the last digit. */
 typedef void sp_spatial_way(const sp_spatial_input *in, sp_spatial_output *out);
 int sp_spatial_ways(sp_spatial_way *way[SP_WAY_MAX]);
 

@@ -11,7 +11,7 @@ FLAT void LANES_NAME(cross)(const sp_lanes8 a[3], const sp_lanes8 b[3], sp_lanes
     out[2] = a[0] * b[1] - a[1] * b[0];
 }
 
-/* Lower triangle to the upper one, so that both are equal to the last digit. */
+/* Copy the lower triangle to the upper one, so that both are equal to the last digit. */
 FLAT void LANES_NAME(mirror)(sp_lanes8 a[9])
 {
     a[1] = a[3];
@@ -19,7 +19,7 @@ FLAT void LANES_NAME(mirror)(sp_lanes8 a[9])
     a[5] = a[7];
 }
 
-/* sum += scale (a b^T + b a^T), lower triangle */
+/* Add scale (a b^T + b a^T) to the lower triangle of sum. */
 FLAT void LANES_NAME(add_both)(const sp_lanes8 *scale, const sp_lanes8 a[3], const sp_lanes8 b[3],
                                sp_lanes8 sum[9])
 {
@@ -46,7 +46,7 @@ FLAT void LANES_NAME(turn)(const sp_lanes8 m[9], const sp_lanes8 v[3], sp_lanes8
     for (int i = 0; i < 3; i++) out[i] = DOT(m + 3 * i, v);
 }
 
-/* out = (v) a: the cross product with every column */
+/* Set out = (v) a, the cross product of v with every column. */
 FLAT void LANES_NAME(cross_columns)(const sp_lanes8 v[3], const sp_lanes8 a[9], sp_lanes8 out[9])
 {
     for (int k = 0; k < 3; k++) {
@@ -63,7 +63,7 @@ FLAT void LANES_NAME(times)(const sp_lanes8 a[9], const sp_lanes8 b[9], sp_lanes
             out[3 * i + k] = a[3 * i] * b[k] + a[3 * i + 1] * b[3 + k] + a[3 * i + 2] * b[6 + k];
 }
 
-/* m b m^T in place */
+/* Set m to b m b^T in place. */
 FLAT void LANES_NAME(turn_block)(const sp_lanes8 m[9], sp_lanes8 b[9])
 {
     sp_lanes8 half[9];
@@ -72,7 +72,7 @@ FLAT void LANES_NAME(turn_block)(const sp_lanes8 m[9], sp_lanes8 b[9])
         for (int k = 0; k < 3; k++) b[3 * i + k] = DOT(half + 3 * i, m + 3 * k);
 }
 
-/* The same of a symmetric one. */
+/* Do the same for a symmetric m. */
 FLAT void LANES_NAME(turn_symmetric)(const sp_lanes8 m[9], sp_lanes8 b[9])
 {
     sp_lanes8 half[9];
@@ -82,8 +82,8 @@ FLAT void LANES_NAME(turn_symmetric)(const sp_lanes8 m[9], sp_lanes8 b[9])
     LANES_NAME(mirror)(b);
 }
 
-/* By e, in both parts of E46 and E47: G by (e, sigma, c) = (1, (g), by_c), K by c = J/L, dn/de = D
- * diagonal. */
+/* Find the blocks by e, in both parts of E46 and E47. G by (e, sigma, c) is (1, (g), by_c), K by c
+ * is J/L, and dn/de = D is diagonal. */
 FLAT void LANES_NAME(blocks_by_e)(const sp_spatial_input *in, const sp_lanes8 d[3],
                                   const sp_lanes8 by_c[9], blocks *h)
 {
@@ -101,8 +101,8 @@ FLAT void LANES_NAME(blocks_by_e)(const sp_spatial_input *in, const sp_lanes8 d[
     LANES_NAME(add_unit)(&unit, h->ce);
 }
 
-/* sum_j l d_j r_j r_j^T with the rows r_j of (g), and n.d2G: l ((n g^T + g n^T)/2 - n.g). `s`: the
- * latter less l. */
+/* Add sum_j l d_j r_j r_j^T with the rows r_j of (g), and n.d2G, which is l ((n g^T + g n^T)/2 -
+ * n.g). `s` is the latter less l. */
 FLAT void LANES_NAME(block_ss)(const sp_spatial_input *in, const sp_lanes8 d[3],
                                const sp_lanes8 s[9], sp_lanes8 ss[9])
 {
@@ -116,7 +116,7 @@ FLAT void LANES_NAME(block_ss)(const sp_spatial_input *in, const sp_lanes8 d[3],
     LANES_NAME(mirror)(ss);
 }
 
-/* dn/dc = D by_c;   -l (g) dn/dc - l tau s (psi) + l tau (f psi^T - f.psi)/2 + (t)/2 */
+/* Find dn/dc = D by_c, and add -l (g) dn/dc - l tau s (psi) + l tau (f psi^T - f.psi)/2 + (t)/2. */
 FLAT void LANES_NAME(block_sc)(const sp_spatial_input *in, const forces *a, const sp_lanes8 d[3],
                                const sp_lanes8 by_c[9], const sp_lanes8 s_psi[9], sp_lanes8 sc[9])
 {
@@ -135,7 +135,7 @@ FLAT void LANES_NAME(block_sc)(const sp_spatial_input *in, const forces *a, cons
     LANES_NAME(add_unit)(&unit, sc);
 }
 
-/* l by_c^T D by_c + J kk J/l, and the second derivatives of E47. */
+/* Add l by_c^T D by_c + J kk J/l, and the second derivatives of E47. */
 FLAT void LANES_NAME(block_cc)(const sp_spatial_input *in, const forces *a, const sp_lanes8 d[3],
                                const sp_lanes8 kj[9], const sp_lanes8 by_c[9],
                                const sp_lanes8 s_psi[9], sp_lanes8 cc[9])
@@ -162,7 +162,7 @@ FLAT void LANES_NAME(block_cc)(const sp_spatial_input *in, const forces *a, cons
     LANES_NAME(mirror)(cc);
 }
 
-/* by z: a vector that stands at (G, K) */
+/* Carry a vector that stands at (G, K) to z. */
 FLAT void LANES_NAME(to_z)(const sp_spatial_input *in, const sp_lanes8 by_g[3],
                            const sp_lanes8 by_k[3], const sp_lanes8 by_c[9],
                            const sp_lanes8 jacobian[9], sp_lanes8 z[3][3])
@@ -174,8 +174,8 @@ FLAT void LANES_NAME(to_z)(const sp_spatial_input *in, const sp_lanes8 by_g[3],
                   DOT(jacobian + 3 * i, by_k) / in->length;
 }
 
-/* l (b q^T + q b^T) with b the derivatives of the axial strain and q those of N, less half of b's
- * share. E92 */
+/* Add l (b q^T + q b^T), where b are the derivatives of the axial strain and q those of N, less
+ * half of b's share. E92 */
 FLAT void LANES_NAME(add_axial)(const sp_spatial_input *in, const forces *a,
                                 const sp_lanes8 by_c[9], blocks *h)
 {
@@ -198,7 +198,7 @@ FLAT void LANES_NAME(add_axial)(const sp_spatial_input *in, const forces *a,
         }
 }
 
-/* Second derivative by z: B^T C B with B of E46, and n.d2G + m.d2K of E47. */
+/* Find the second derivative by z: B^T C B with B of E46, and n.d2G + m.d2K of E47. */
 FLAT void LANES_NAME(find_blocks)(const sp_spatial_input *in, const forces *a, blocks *h)
 {
     const sp_lanes8 *g = in->g, *psi = in->psi, *j = a->jacobian, tau = in->chord_tau;

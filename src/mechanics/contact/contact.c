@@ -1,4 +1,4 @@
-/* What planar and spatial contact share: places, blocks, how far points may move. */
+/* What planar and spatial contact share: places, blocks, and how far points may move. */
 #include <math.h>
 #include <string.h>
 
@@ -7,19 +7,20 @@
 #include "contact/parts.h"
 
 /* Candidates reach this share of the thinnest strut beyond touching, in the plane and in space:
- * searches cost more than the pairs they add, which are more in space. */
+ * searches cost more than the pairs they add, and there are more pairs in space. */
 static const double skin_share[2] = {2.2, 1.2};
-/* Those on the short list this share. */
+/* Those on the short list reach this share. */
 static const double near_skin_share[2] = {1.5, 0.4};
 /* No pair of struts comes nearer in one move than by this share of its distance. */
 static const double approach_share = 0.4;
-/* Contact points in space stand this close on their segment (of the thinnest strut): a strut that
- * crosses finds no way between them. */
+/* Contact points in space stand this close on their segment (of the thinnest strut), so that a
+ * strut that crosses finds no way between them. */
 static const double spread_share = 0.15;
-/* On the bars of panels this close: there are three families of them. */
+/* Contact points on the bars of panels stand this close: there are three families of bars. */
 static const double panel_spread_share = 0.4;
-/* In the plane, and on walls of one layer, where no strut comes across, this close: twice as many
- * change the force at 50 and 65 % strain by less than 2 % while folds lie alike. E248 */
+/* In the plane, and on walls of one layer, where no strut comes across, they stand this close.
+ * Twice as many change the force at 50 and 65 % strain by less than 2 % while folds lie alike. E248
+ */
 static const double side_spread_share = 0.32;
 
 /* Pairs are left out only when they are out of reach by more than round-off. */
@@ -59,8 +60,8 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     return SP_OK;
 }
 
-/* As many contact points as keep them this close on every segment (of the thinnest strut), two at
- * least. */
+/* Choose as many contact points as keep them this close on every segment (of the thinnest strut),
+ * two at least. */
 static void spread_points(const sp_model *model, double share, int *spread)
 {
     for (int k = 0; k + 1 < model->point_count; k++) {
@@ -146,7 +147,7 @@ void sp_contact_free(sp_contact *contact)
     memset(contact, 0, sizeof *contact);
 }
 
-/* Middle, length and direction of a segment from `a`, `d` coordinates. */
+/* Find the middle, the length and the direction of a segment from `a`, with `d` coordinates. */
 static void place_piece(const double *a, int d, double *piece)
 {
     double along[3], square = 0;
@@ -167,7 +168,8 @@ void sp_contact_place_pieces(sp_contact *contact)
         place_piece(contact->position + d * k, d, contact->piece + (2 * d + 1) * k);
 }
 
-/* Layers are stacked along z: the third column of the rotation of each point's node. */
+/* Layers are stacked along z: their depth direction is the third column of the rotation of each
+ * point's node. */
 static void place_depth_axes(sp_contact *contact, const double *x)
 {
     const sp_model *model = contact->model;
@@ -236,7 +238,7 @@ int sp_contact_is_near(sp_contact *contact, sp_candidate *c)
     return contact->law->is_near(contact, c);
 }
 
-/* Energy of all grips. */
+/* Return the energy of all grips. */
 static double rub(sp_contact *contact, double *gradient, sp_blocks *blocks)
 {
     sp_friction *friction = &contact->friction;
@@ -286,15 +288,16 @@ void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
     sp_friction_keep(&contact->friction, contact->model, contact->position, gradient, travel);
 }
 
-/* Furthest move of a point that cannot take it through one the last search left out [mm]. */
+/* Return the furthest move of a point that cannot take it through one that the last search left out
+ * [mm]. */
 static double move_cap(const sp_contact *contact)
 {
-    /* Pairs left out are still a thickness and what is left of the skin apart, and both may move.
-     */
+    /* Pairs left out are still a thickness and what is left of the skin apart, and both of them may
+     * move. */
     return 0.45 * (contact->model->thinnest + sp_contact_skin_left(contact, contact->skin));
 }
 
-/* Square of the largest relative move of any two ends of the two segments. */
+/* Return the square of the largest relative move of any two ends of the two segments. */
 static double relative_move(int d, const sp_candidate *c, const double *from, const double *to)
 {
     double largest = 0;
@@ -311,7 +314,7 @@ static double relative_move(int d, const sp_candidate *c, const double *from, co
     return largest;
 }
 
-/* How far the point goes that goes furthest. */
+/* Return how far the point goes that goes furthest. */
 static double furthest_move(const sp_model *model, const double *from, const double *to)
 {
     const int d = model->dimension;
@@ -324,8 +327,8 @@ static double furthest_move(const sp_model *model, const double *from, const dou
     return sqrt(furthest);
 }
 
-/* How every segment moves: of its middle, then half of how its ends move against each other (4 per
- * segment). */
+/* Find how every segment moves: first its middle, then half of how its ends move against each other
+ * (4 per segment). */
 static void note_moves(sp_contact *contact, const double *from, const double *to)
 {
     const int d = contact->model->dimension;
@@ -341,9 +344,9 @@ static void note_moves(sp_contact *contact, const double *from, const double *to
     }
 }
 
-/* 0 when no two points of the segments come nearer than the relative move of any two of their ends
- * times `factor`: that move is at most the one of their middles and what both ends move against
- * these. Most pairs end here. */
+/* Return 0 when no two points of the segments come nearer than the relative move of any two of
+ * their ends times `factor`. That move is at most the one of their middles and what both ends move
+ * against these, and most pairs end here. */
 static int may_come_near(const sp_contact *contact, int from, int to, double factor)
 {
     const int d = contact->model->dimension;
@@ -366,7 +369,8 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     const double furthest = furthest_move(model, from, to);
     double fraction = most;
     if (furthest * fraction > cap) fraction = cap / furthest;
-    /* No two points move by more than twice the furthest: pairs beyond this reach need no look. */
+    /* No two points move by more than twice the furthest, so pairs beyond this reach need no look.
+     */
     const double reach = 2 * furthest * fraction / approach_share;
     if (reach * reach <= contact->closest_square) return fraction;
     const int list_will_do =
@@ -381,7 +385,7 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
             if (!b->walls && !may_come_near(contact, b->from, b->to, factor)) continue;
         }
         sp_candidate *c = &contact->candidate[list_will_do ? contact->near[i] : i];
-        /* walls lean, and may meet away from their middles */
+        /* Walls lean, and may meet away from their middles. */
         if (!c->walls && !may_come_near(contact, c->from, c->to, factor)) continue;
         if (!sp_contact_may_press(contact, c, reach)) continue;
         const double move = sqrt(relative_move(model->dimension, c, from, to));

@@ -15,8 +15,8 @@
 #include "model/model.h"
 #include "sparse/blocks.h"
 
-/* Two segments close enough to matter before the next search: the points of either against the
- * other. */
+/* Two segments that are close enough to matter before the next search: the points of either press
+ * against the other. */
 typedef struct sp_candidate {
     int from, to;  /* chain points that begin the two segments, from < to */
     double touch;  /* distance of centrelines at which two such struts touch             [mm] */
@@ -29,14 +29,14 @@ typedef struct sp_candidate {
                       or not there */
 } sp_candidate;
 
-/* Of a pair whose distance unloaded decides from where it presses; kept, so that no search works it
- * out again. */
+/* A pair whose distance unloaded decides from where it presses; it is kept, so that no search works
+ * that out again. */
 typedef struct sp_known_pair {
     int to;     /* the later of its segments */
     int layers; /* as in sp_candidate; -1: they never press on each other */
 } sp_known_pair;
 
-/* What says that a pair of the short list is clear, without touching its candidate. */
+/* What says that a pair of the short list is clear, without a look at its candidate. */
 typedef struct sp_brief {
     int from, to, overlaps, walls, layers;
     double touch;
@@ -63,7 +63,7 @@ typedef struct sp_search_part {
     int count, capacity;
 } sp_search_part;
 
-/* Steps of distance in which the short list is ordered. */
+/* The short list is ordered in so many steps of distance. */
 enum { SP_NEAR_BUCKETS = 32 };
 
 struct sp_contact_law; /* parts.h: what differs between planar and spatial */
@@ -125,46 +125,46 @@ typedef struct sp_contact {
 sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_contact *contact);
 void sp_contact_free(sp_contact *contact);
 
-/* Positions of the chain points at x, platens `gap` apart; call before the calls below. */
+/* Place the chain points at x, with the platens `gap` apart; this comes before the calls below. */
 void sp_contact_place(sp_contact *contact, const double *x, double gap);
 
 /* Find the candidates and the short list again at the placed positions, when points have moved so
  * far that pairs may be missing. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact);
 
-/* Four nodes of two segments: ends of `from`, ends of `to`. */
+/* List the four nodes of two segments: the ends of `from`, then those of `to`. */
 void sp_contact_nodes(const sp_model *model, int from, int to, int node[4]);
 
-/* Take a new pattern: blocks of the platen points, those of candidates and grips when they are next
- * evaluated. */
+/* Take a new pattern: look up the blocks of the platen points; those of candidates and grips are
+ * looked up when they are next evaluated. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
-/* 1 when the pair, where it is placed, belongs in the pattern. */
+/* Return 1 when the pair, where it is placed, belongs in the pattern. */
 int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
 
-/* Energy [mJ] at the placed positions (see `missing`); adds into gradient (model->unknowns per
- * node), blocks and coupling (unknown_count: d gradient / d travel). */
+/* Return the energy [mJ] at the placed positions (see `missing`); add into gradient
+ * (model->unknowns per node), blocks and coupling (unknown_count: d gradient / d travel). */
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
 
-/* After an evaluation of a law in time: room to accept it. Errors: SP_NO_MEMORY. */
+/* Make room to accept what was evaluated, under a law in time. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_reserve(sp_context *context, sp_contact *contact);
 
-/* Layers of a coupon alike, with as many points on each segment, as they are in `from`. Errors:
- * SP_NO_MEMORY. */
+/* Take over the layers of a coupon that is alike, with as many points on each segment, as they are
+ * in `from`. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_copy_layers(sp_context *context, const sp_contact *from, sp_contact *to);
 
-/* The evaluated state is accepted, see sp_friction_keep. `gradient`: `unknowns` per node, of that
- * evaluation. */
+/* Accept the evaluated state; see sp_friction_keep. `gradient` has `unknowns` per node and is that
+ * of the evaluation. */
 void sp_contact_keep(sp_contact *contact, const double *gradient, double travel);
 
-/* Largest fraction, up to `most`, of the move `to - position` (d per chain point) along which no
- * pair comes close to crossing: relative motion stays below a share of each distance, no point
- * moves so far that it could pass one the last search left out. */
+/* Return the largest fraction, up to `most`, of the move `to - position` (d per chain point) along
+ * which no pair comes close to crossing: relative motion stays below a share of each distance, and
+ * no point moves so far that it could pass one that the last search left out. */
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
 
-/* 1 when two struts that press on each other are nearer, where they are placed, than this share of
- * the distance at which they touch. */
+/* Return 1 when two struts that press on each other are nearer, where they are placed, than this
+ * share of the distance at which they touch. */
 int sp_contact_is_crushed(sp_contact *contact, double share);
 
 #endif

@@ -5,8 +5,8 @@
 #include "base/so3.h"
 #include "gap/segment.h"
 
-/* Parts of one panel press on each other from this far along it (touching distances, bars): with a
- * bar between them, not sooner. */
+/* Parts of one panel press on each other from this far along it on (touching distances, bars): with
+ * a bar between them, not sooner. */
 static const double own_reach = 2.0, own_bars = 0.9;
 /* Panels go on into each other when the angle between them is wider than this (cosine), as struts
  * do (rules.c). */
@@ -22,8 +22,8 @@ static const sp_panel *panel_of(const sp_model *model, int segment)
     return &model->network->panel[bar_of(model, segment)->panel];
 }
 
-/* The joint line of two panels as ends (0: first line, 1: second) of either; 0 when they share
- * none. */
+/* Find the joint line of two panels as ends (0: first line, 1: second) of either; returns 0 when
+ * they share none. */
 static int share_line(const sp_panel *p, const sp_panel *q, int *end_p, int *end_q)
 {
     for (*end_p = 0; *end_p < 2; ++*end_p)
@@ -32,7 +32,7 @@ static int share_line(const sp_panel *p, const sp_panel *q, int *end_p, int *end
     return 0;
 }
 
-/* From the end of a panel to its other, unloaded. */
+/* Find the way from one end of a panel to its other, unloaded. */
 static void direction_from(const sp_model *model, const sp_panel *panel, int end, double d[3])
 {
     const double *joint = model->network->joint_position;
@@ -49,7 +49,8 @@ static double rest_square(const sp_contact *contact, int from, int to)
     return sp_segment_square(p, d, q, e);
 }
 
-/* 1 when two ends of the segments, unloaded, are nearer than `reach`: then the segments are. */
+/* Return 1 when two ends of the segments, unloaded, are nearer than `reach`: then the segments are.
+ */
 static int ends_are_near(const sp_contact *contact, int from, int to, double reach)
 {
     for (int i = 0; i < 4; i++) {
@@ -78,7 +79,7 @@ double sp_panel_known_reach(const sp_model *model)
     double bar = 0;
     for (int i = 0; i < network->panel_count; i++)
         bar = fmax(bar, network->panel[i].length / network->panel[i].across);
-    /* bars that overlap are nearer than own_reach thicknesses */
+    /* Bars that overlap are nearer than own_reach thicknesses. */
     return body_reach(model->thickest, bar);
 }
 

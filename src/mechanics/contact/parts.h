@@ -1,4 +1,4 @@
-/* Shared by the files of this folder. */
+/* The files of this folder share these. */
 #ifndef SP_CONTACT_PARTS_H
 #define SP_CONTACT_PARTS_H
 
@@ -7,18 +7,18 @@
 #include "contact/contact.h"
 #include "gap/segment.h"
 
-/* What differs between planar and spatial. */
+/* These functions differ between planar and spatial contact. */
 typedef struct sp_contact_law {
-    /* 1 when the two segments may press on each other at all, and come nearer than `limit` where
-     * they are placed; *distance gets their distance, as far as it may press, then. */
+    /* Return 1 when the two segments may press on each other at all, and come nearer than `limit`
+     * where they are placed; then *distance gets their distance, as far as it may press. */
     int (*is_within)(sp_contact *contact, sp_candidate *c, double limit, double *distance);
-    /* 1 when the pair, where it is placed, belongs in the pattern of the stiffness. */
+    /* Return 1 when the pair, where it is placed, belongs in the pattern of the stiffness. */
     int (*is_near)(sp_contact *contact, sp_candidate *c);
-    /* All pairs of the short list and all platen points: see sp_contact_eval. Keeps closest_square,
-     * active, missing. */
+    /* Add up all pairs of the short list and all platen points; see sp_contact_eval. Keeps
+     * closest_square, active and missing. */
     double (*press)(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling);
-    /* What a grip adds to gradient and blocks; returns its energy [mJ]. */
+    /* Add what a grip has to gradient and blocks; returns its energy [mJ]. */
     double (*rub)(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks);
 } sp_contact_law;
 
@@ -34,20 +34,20 @@ double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradie
 void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, const double g[2]);
 void sp_contact_note_spatial(sp_contact *contact, sp_load load, double scale, const double g[3]);
 
-/* Where the ten blocks of a contact point against a piece go in the sum of its pair, when the point
- * is on the first of the two segments and when it is on the second: (0,0) (1,0) (1,1) of the
- * point's own ends, then (2,0) .. (3,3). */
+/* These say where the ten blocks of a contact point against a piece go in the sum of its pair, when
+ * the point is on the first of the two segments and when it is on the second: (0,0) (1,0) (1,1) of
+ * the point's own ends, then (2,0) .. (3,3). */
 static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
                                                  {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
 
-/* Place on its segment, 0 to 1, of one of so many contact points. */
+/* Return the place on its segment, 0 to 1, of one of so many contact points. */
 static inline double sp_contact_place_of(int points, int which)
 {
     return (which + 0.5) / points;
 }
 
-/* From the beginning of segment `to` to the place f (0 to 1) on segment `from`, at `position` (d,
- * the dimension, per chain point). */
+/* Find the way from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
+ * `position` (d, the dimension, per chain point). */
 static inline void sp_contact_reach(int d, const double *position, int from, double f, int to,
                                     double *v)
 {
@@ -55,7 +55,7 @@ static inline void sp_contact_reach(int d, const double *position, int from, dou
     for (int i = 0; i < d; i++) v[i] = (1 - f) * x[i] + f * x[d + i] - y[i];
 }
 
-/* Square of the distance of two segments where they are placed; d: the dimension. */
+/* Return the square of the distance of two segments where they are placed; d is the dimension. */
 static inline double sp_contact_segment_square(const sp_contact *contact, int d, int from, int to)
 {
     const double *p = contact->position + d * from, *q = contact->position + d * to;
@@ -64,8 +64,8 @@ static inline double sp_contact_segment_square(const sp_contact *contact, int d,
     return sp_segment_square_of(d, p, one, q, two);
 }
 
-/* 1 when the segments are further apart than `limit` for certain, by more than round-off: they are
- * along the line of their middles. d: the dimension. */
+/* Return 1 when the segments are further apart than `limit` for certain, by more than round-off:
+ * they are along the line of their middles. d is the dimension. */
 static inline int sp_contact_is_aside(const sp_contact *contact, int d, int from, int to,
                                       double limit)
 {
@@ -82,16 +82,17 @@ static inline int sp_contact_is_aside(const sp_contact *contact, int d, int from
     return left > 0 && left * left >= limit * limit * square * (1 + round_off);
 }
 
-/* Push of one contact point of a segment, per squash of its layer [N/mm mm]: the modulus of the
- * layer and its width times the stretch of strut that the point stands for. */
+/* Return the push of one contact point of a segment, per squash of its layer [N/mm mm]: the modulus
+ * of the layer and its width times the stretch of strut that the point stands for. */
 static inline double sp_contact_weight(const sp_model *model, int points, int segment, double width)
 {
     return (model->point_arc[segment + 1] - model->point_arc[segment]) / points *
            model->layer_modulus * width;
 }
 
-/* Under a law in time (E265): energy w of a contact point (U_c in docs/theory.md), its gradient g
- * (n) and Hessian h (n x n) become those of its layer. 0: the layer carries nothing. */
+/* Turn energy w of a contact point (U_c in docs/theory.md), its gradient g (n) and Hessian h (n x
+ * n) into those of its layer under a law in time (E265). Returns 0 when the layer carries nothing.
+ */
 static inline int sp_contact_relax(sp_contact *contact, sp_layer_place place, double stiffness,
                                    int n, double *w, double *g, double *h)
 {
@@ -104,8 +105,8 @@ static inline int sp_contact_relax(sp_contact *contact, sp_layer_place place, do
     return 1;
 }
 
-/* The same of two vectors v and e of d values: their halves of g, and the blocks by v and v, e and
- * v, e and e of the Hessian. */
+/* Do the same for two vectors v and e of d values: g has a half for each, and the Hessian blocks by
+ * v and v, e and v, e and e. */
 static inline int sp_contact_relax_pair(sp_contact *contact, sp_layer_place place, double stiffness,
                                         int d, double *w, double *g, double *vv, double *ev,
                                         double *ee)
@@ -123,7 +124,7 @@ static inline int sp_contact_relax_pair(sp_contact *contact, sp_layer_place plac
     return 1;
 }
 
-/* Layer of point `which` of segment `from` of a pair against the other, at one level. */
+/* Return the layer of point `which` of segment `from` of a pair against the other, at one level. */
 static inline sp_layer_place sp_contact_layer_place(const sp_candidate *c, int from, int level,
                                                     int which, const int *spread)
 {
@@ -132,7 +133,7 @@ static inline sp_layer_place sp_contact_layer_place(const sp_candidate *c, int f
                             spread[side ? c->from : c->to]};
 }
 
-/* The same of the point at f on a platen. */
+/* Return the same of the point at f on a platen. */
 static inline sp_layer_place sp_contact_platen_place(int segment, int upper, int level, double f,
                                                      const int *spread)
 {
@@ -169,20 +170,21 @@ void sp_contact_place_pieces(sp_contact *contact);
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 
-/* What is left at least, beyond the thinnest strut, of the distance of pairs that the last search
- * (skin), or the short list (near_skin), left out [mm]. */
+/* Return what is left at least, beyond the thinnest strut, of the distance of pairs that the last
+ * search (skin), or the short list (near_skin), left out [mm]. */
 double sp_contact_skin_left(const sp_contact *contact, double skin);
 
-/* So many pairs at the head of the short list; all others that touch at `touch` or more are further
- * apart than `distance`, which is at least `touch` less than the list reaches. */
+/* Return how many pairs at the head of the short list may press: all others that touch at `touch`
+ * or more are further apart than `distance`, which is at least `touch` less than the list reaches.
+ */
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch);
 
-/* Layer between a platen and the strut of a segment, at a point that is `y` high unloaded; 0: none
- * [mm]. */
+/* Return the layer between a platen and the strut of a segment, at a point that is `y` high
+ * unloaded; 0: none [mm]. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
 
-/* Stacked layers: 1 for a segment of a bond, which lies inside the struts it bonds and presses on
- * nothing. */
+/* Return 1, of stacked layers, for a segment of a bond, which lies inside the struts that it bonds
+ * and presses on nothing. */
 static inline int sp_contact_is_bond(const sp_model *model, int segment)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
@@ -196,7 +198,7 @@ static inline int sp_contact_has_walls(const sp_model *model)
     return model->network->strut_piece && model->network->built != SP_BUILT_STACK;
 }
 
-/* Stacked layers: 1 for two segments of one layer. */
+/* Return 1, of stacked layers, for two segments of one layer. */
 static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
@@ -204,22 +206,24 @@ static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
            piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
 }
 
-/* 1 when two segments are of one strut, also where bonds have cut it. */
+/* Return 1 when two segments are of one strut, also where bonds have cut it. */
 int sp_contact_is_own(const sp_model *model, int from, int to);
 
-/* 1 when two segments of one strut, from < to, are too near along it to press on each other. */
+/* Return 1 when two segments of one strut, from < to, are too near along it to press on each other.
+ */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
 /* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
-/* Layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair [mm]. */
+/* Return the layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair
+ * [mm]. */
 double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
                         int to);
 
-/* The same of the contact point with number i on its segment, kept from `layers` on (see
- * sp_candidate), so that it is worked out once: it is that of the unloaded coupon. `before`: points
- * on the first segment of the pair when this is the second, else 0. */
+/* Return the same of the contact point with number i on its segment. It is kept from `layers` on
+ * (see sp_candidate), so that it is worked out once: it is that of the unloaded coupon. `before`
+ * counts the points on the first segment of the pair when this is the second, else it is 0. */
 static inline double sp_contact_layer_kept(sp_contact *contact, const sp_candidate *c, int layers,
                                            int before, int from, double f, int to, int i)
 {
@@ -237,14 +241,15 @@ static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate
     return sp_contact_layer_kept(contact, c, c->layers, before, from, f, to, i);
 }
 
-/* 0 when the two segments never press on each other. */
+/* Return 0 when the two segments never press on each other. */
 static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
 {
     if (c->rest < 0) sp_contact_set_rest(contact, c);
     return c->rest > 0;
 }
 
-/* 0 also when they are further apart than `limit` for certain; inlined, because most are. */
+/* Return 0 also when they are further apart than `limit` for certain; it is inlined, because most
+ * are. */
 static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
 {
     const int d = contact->model->dimension;
@@ -256,7 +261,7 @@ static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *
     return square < reach * reach && sp_contact_presses(contact, c);
 }
 
-/* 0 when a segment with ends at these heights is out of reach of both platens. */
+/* Return 0 when a segment with ends at these heights is out of reach of both platens. */
 static inline int sp_contact_near_platens(const sp_contact *contact, double y0, double y1)
 {
     const double low = contact->model->thickest + contact->model->network->skin,
@@ -264,8 +269,8 @@ static inline int sp_contact_near_platens(const sp_contact *contact, double y0, 
     return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
 }
 
-/* Look up the blocks of the nodes of two segments unless they are known. 0: the pattern has not all
- * of them, block[0] stays -1, and they count as missing. */
+/* Look up the blocks of the nodes of two segments unless they are known. Returns 0 when the pattern
+ * has not all of them: block[0] stays -1, and they count as missing. */
 int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from, int to,
                           int block[10]);
 

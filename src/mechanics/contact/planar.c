@@ -9,7 +9,7 @@
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
  * would only fill it. */
 static const double near_share = 0.5;
-/* Square of the distance of the contact points from the other segment. */
+/* Return the square of the distance of the contact points from the other segment. */
 static double points_square(const sp_contact *contact, const sp_candidate *c)
 {
     double nearest = INFINITY;
@@ -26,7 +26,8 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
     return nearest;
 }
 
-/* The distance is that of the segments, or of points of those that overlap unloaded. */
+/* The distance is that of the segments, or, where they overlap unloaded, that of their contact
+ * points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (sp_contact_is_aside(contact, 2, c->from, c->to, limit) || !sp_contact_presses(contact, c))
@@ -42,7 +43,7 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
-/* Points of a pair follow each other, and pairs stay in order. */
+/* Points that wait to be worked out: those of a pair follow each other, and pairs stay in order. */
 typedef struct waiting {
     int count;
     sp_waiting_point point[SP_LINE_POINTS];
@@ -52,7 +53,7 @@ typedef struct waiting {
     double energy; /* of the pairs that are done */
 } waiting;
 
-/* What the sum in hand adds to the potential. */
+/* Add what the sum in hand has to the potential. */
 static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
 {
     sp_candidate *c = w->pair;
@@ -96,15 +97,15 @@ static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_block
     w->count = 0;
 }
 
-/* Which of the points of a segment, first to last, can be nearer than `reach` to the line through a
- * piece: those that are not are left out for certain. */
+/* Find which of the points of a segment, first to last, can be nearer than `reach` to the line
+ * through a piece: those that are not are left out for certain. */
 static void find_reach(const sp_contact *contact, int from, int to, double reach, int points,
                        int *first, int *last)
 {
     static const double round_off = 1e-9;
     const double *x = contact->position + 2 * from, *y = contact->position + 2 * to;
     const double *n = contact->piece + 5 * to + 3;
-    /* the distance from the line is even in the place on the segment */
+    /* The distance from the line is linear in the place on the segment. */
     const double one = (x[1] - y[1]) * n[0] - (x[0] - y[0]) * n[1];
     const double other = (x[3] - y[1]) * n[0] - (x[2] - y[0]) * n[1];
     const double wide = reach * (1 + round_off) + round_off * (fabs(one) + fabs(other));
@@ -122,8 +123,8 @@ static void find_reach(const sp_contact *contact, int from, int to, double reach
     if (end + 1 < *last) *last = (int)(end + 1);
 }
 
-/* The points of one segment against the other, both ways with half weight. Candidates stand all
- * over the memory: only those that press are fetched. */
+/* Press the points of one segment on the other, both ways with half weight. Candidates stand all
+ * over the memory, so only those that press are fetched. */
 static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, int back, waiting *w,
                      double *gradient, sp_blocks *blocks)
 {
@@ -158,7 +159,8 @@ static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, in
     }
 }
 
-/* A platen is a plane: the layer under a contact point at distance d. sign +1: lower, -1: upper. */
+/* A platen is a plane, and this is the layer under a contact point at distance d. sign +1: lower
+ * platen, -1: upper. */
 static double platen_contact(sp_contact *contact, int segment, double f, double d, double sign,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)

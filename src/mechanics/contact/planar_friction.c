@@ -1,4 +1,4 @@
-/* How far a contact point in the plane has slid, and what its grip adds (E70). */
+/* These find how far a contact point in the plane has slid, and what its grip adds (E70). */
 #include <math.h>
 
 #include "contact/planar_pair.h"
@@ -30,8 +30,8 @@ void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, con
     sp_friction_note(&contact->friction, load);
 }
 
-/* Gradient and Hessian of the slip by v = p - a and e = b - a, from those of its parts along and
- * aside: dn = t (t.de)/l, dt = -n (t.de)/l. */
+/* Find gradient and Hessian of the slip by v = p - a and e = b - a, from those of its parts along
+ * and aside: dn = t (t.de)/l, dt = -n (t.de)/l. */
 static void slip_rows(const sp_grip *grip, const in_frame *at, double g[4], double h[16])
 {
     const double c = grip->along[0], s = grip->along[1], i = 1 / at->length;

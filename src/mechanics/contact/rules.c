@@ -8,7 +8,7 @@
 #include "gap/segment.h"
 
 /* Parts of one strut, or of two that go on from a joint, press on each other from this far along it
- * (touching distances). */
+ * on (touching distances). */
 static const double own_reach = 3.0;
 /* Struts at a joint go on into each other when the angle between them is wider than this (cosine).
  */
@@ -17,8 +17,8 @@ static const double goes_on = -0.1;
 static const double one_body = 0.25;
 /* So are pieces in one straight line (offset, of the touching distance). */
 static const double in_line = 0.3;
-/* Slack under the unloaded distance of an overlapping pair, so that nothing is loaded by round-off
- * or the first strains. */
+/* Slack under the unloaded distance of an overlapping pair, so that neither round-off nor the first
+ * strains load anything. */
 static const double rest_slack = 0.97;
 static const double rest_dust = 1e-6; /* of the thickness of a skin: round-off of a place on it */
 
@@ -45,13 +45,15 @@ static part part_of(const sp_model *model, int segment)
                   middle < piece->zone[0] || middle > piece->length - piece->zone[1]};
 }
 
-/* Distance along the strut from its end `end` (0: joint A) to the nearer end of a segment. */
+/* Return the distance along the strut from its end `end` (0: joint A) to the nearer end of a
+ * segment. */
 static double arc_from(const part *at, int end)
 {
     return end == 0 ? at->from : at->length - at->to;
 }
 
-/* Shared joint of two struts as ends (0: A, 1: B) of either; 0 when they share none. */
+/* Find the shared joint of two struts as ends (0: A, 1: B) of either; returns 0 when they share
+ * none. */
 static int share_joint(const part *s, const part *r, int *end_s, int *end_r)
 {
     for (*end_s = 0; *end_s < 2; ++*end_s)
@@ -60,7 +62,7 @@ static int share_joint(const part *s, const part *r, int *end_s, int *end_r)
     return 0;
 }
 
-/* Cosine of the angle between two struts at their shared joint. */
+/* Return the cosine of the angle between two struts at their shared joint. */
 static double cosine_at(const sp_contact *contact, int s, int end_s, int r, int end_r)
 {
     const double cosine = sp_dot(contact->strut_axis + 3 * s, contact->strut_axis + 3 * r);
@@ -81,14 +83,15 @@ void sp_contact_set_axes(sp_contact *contact)
     }
 }
 
-/* Layer of a point `apart` from a piece and `offset` from the line through it, unloaded. */
+/* Return the layer of a point `apart` from a piece and `offset` from the line through it, unloaded.
+ */
 static double layer(double apart, double offset, double touch)
 {
     if (apart < one_body * touch || (apart < touch && offset < in_line * touch)) return 0;
     return fmin(touch, rest_slack * apart);
 }
 
-/* In the plane, or in that of a layer. */
+/* Return that layer in the plane, or in the plane of a layer. */
 static double layer_in_plane(const sp_contact *contact, int from, double f, int to, double touch)
 {
     const int d = contact->model->dimension;
@@ -99,7 +102,7 @@ static double layer_in_plane(const sp_contact *contact, int from, double f, int 
                  touch);
 }
 
-/* Stacked layers: struts of two of them pass over each other without touching; INFINITY without
+/* Struts of two stacked layers pass over each other without touching; returns INFINITY without
  * layers. */
 static double layer_between(const sp_model *model, int from, int to)
 {
@@ -116,12 +119,12 @@ static double layer_between(const sp_model *model, int from, int to)
     }
     const double apart = fabs(p[2] - q[2]);
     const double alike = layers * network->strut_height[s];
-    /* layers of a tool path may be of several heights */
+    /* Layers of a tool path may be of several heights. */
     return rest_slack * (fabs(apart - alike) > 1e-9 * alike ? apart : alike);
 }
 
-/* Pressed through the stack: 1 for a point at v from segment `to` of the layer beside its own that
- * lies on that bead, seen from above: bonds carry there. E272 */
+/* Return 1, pressed through the stack, for a point at v from segment `to` of the layer beside its
+ * own that lies on that bead, seen from above: bonds carry there. E272 */
 static int lies_on_bond(const sp_model *model, int from, int to, const double v[3],
                         const double n[3], double length)
 {
@@ -157,8 +160,8 @@ double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int fr
                : layer_in_space(contact, from, f, to, c->touch);
 }
 
-/* 1 when the layers of two segments are not all `touch`: they are nearer than that unloaded, of
- * walls seen along the depth. */
+/* Return 1 when the layers of two segments are not all `touch`, because they are nearer than that
+ * unloaded; walls are seen along the depth. */
 static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
 {
     const int dimension = contact->model->dimension, flat = dimension == 2 || c->walls;
@@ -174,8 +177,8 @@ static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
            (!flat && layer_between(contact->model, c->from, c->to) < c->touch);
 }
 
-/* 1 when some point of either has a layer against the other: most pairs at a joint overlap and have
- * none, and what is so unloaded stays so. */
+/* Return 1 when some point of either has a layer against the other. Most pairs at a joint overlap
+ * and have none, and what is so unloaded stays so. */
 static int some_point_presses(const sp_contact *contact, const sp_candidate *c)
 {
     for (int back = 0; back < 2; back++) {
@@ -195,7 +198,8 @@ static void set_overlap(const sp_contact *contact, sp_candidate *c)
     c->rest = !asks || some_point_presses(contact, c) ? c->touch : 0;
 }
 
-/* 1 for the segments of a strut up to the end of its first element from joint A (end 0) or B. */
+/* Return 1 for the segments of a strut up to the end of its first element from joint A (end 0) or
+ * B. */
 static int in_first_element(const sp_model *model, int segment, int end)
 {
     const int s = model->point_strut[segment], joint = model->network->strut_joint[2 * s + end];
@@ -221,8 +225,8 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
             if (path >= own_reach * c->touch) c->rest = c->touch;
             return;
         }
-        /* in space elements of slender struts are many thicknesses long: the chords of the first
-         * ones close an angle that the bent struts keep open */
+        /* In space elements of slender struts are many thicknesses long: the chords of the first
+         * ones close an angle that the bent struts keep open. */
         if (!planar && in_first_element(model, c->from, end_s) &&
             in_first_element(model, c->to, end_r))
             return;
@@ -230,7 +234,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     set_overlap(contact, c);
 }
 
-/* 1 for a joint on a platen, or on the skin that lies on it. */
+/* Return 1 for a joint on a platen, or on the skin that lies on it. */
 static int stands_on(const sp_model *model, int joint, unsigned char face)
 {
     const sp_network *network = model->network;

@@ -9,11 +9,11 @@
 #include "contact/panel.h"
 #include "contact/wall.h"
 
-/* Even squash of the coupon after which candidates are looked for again; short lists in proportion
- * to their skin. */
+/* Candidates are looked for again after this even squash of the coupon; short lists after one in
+ * proportion to their skin. */
 static const double even_share = 0.04;
-/* Points may depart from it by this share of the skin before. The more, the fewer searches, and the
- * shorter the moves that are safe with what the last one found. */
+/* Points may depart from it by this share of the skin before. The larger it is, the fewer searches
+ * there are, and the shorter the moves that are safe with what the last one found. */
 static const double drift_share = 0.4;
 /* Segments shorter than this share of the thinnest strut are none. */
 static const double no_length = 1e-6;
@@ -70,7 +70,8 @@ static sp_candidate pair_of(const sp_model *model, int from, int to)
                           .rest = sp_contact_is_own(model, from, to) ? touch : -1};
 }
 
-/* Put into a pair of bars of panels what is known of it; 0: they never press on each other. */
+/* Put what is known of a pair of bars of panels into the candidate; returns 0 when they never press
+ * on each other. */
 static int take_known(const sp_contact *contact, const int *known_mark, sp_candidate *pair)
 {
     const int mark = known_mark[pair->to];
@@ -161,7 +162,7 @@ static int cell_index(const cells *grid, int x, int y, int z)
     return (z * grid->n[1] + y) * grid->n[0] + x;
 }
 
-/* The greatest of stacked layers [mm]. */
+/* Return the height of the greatest of stacked layers [mm]. */
 static double layer_height(const sp_model *model)
 {
     const sp_network *network = model->network;
@@ -171,8 +172,8 @@ static double layer_height(const sp_model *model)
     return most;
 }
 
-/* Grid over the middles of all segments, cells as wide as the longest reach; walls press on each
- * other as far as their layer is high. */
+/* Lay a grid over the middles of all segments, with cells as wide as the longest reach; walls press
+ * on each other as far as their layer is high. */
 static void lay_grid(const sp_contact *contact, cells *grid)
 {
     const sp_model *model = contact->model;
@@ -201,9 +202,9 @@ static void lay_grid(const sp_contact *contact, cells *grid)
     }
 }
 
-/* Middle of a segment, and how far its half of the reach of a candidate goes from there; of layers,
- * whose walls may slip through the depth, in the plane, in which a wall that leans is seen aslant.
- */
+/* Find the middle of a segment, and how far its half of the reach of a candidate goes from there.
+ * Of layers, whose walls may slip through the depth, take it in the plane, in which a wall that
+ * leans is seen aslant. */
 static void put_ball(const sp_contact *contact, int k, double ball[4])
 {
     const sp_model *model = contact->model;
@@ -215,7 +216,7 @@ static void put_ball(const sp_contact *contact, int k, double ball[4])
               sp_wall_aslant(contact, k);
 }
 
-/* Counting sort of the segments into cells. */
+/* Sort the segments into cells by counting. */
 static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *grid)
 {
     const sp_model *model = contact->model;
@@ -252,17 +253,17 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
 
 typedef sp_status (*visit)(sp_context *context, sp_contact *contact, void *user, int from, int to);
 
-/* Pairs of segment k, whose ball is `own`, with those after it in one cell. */
+/* Visit the pairs of segment k, whose ball is `own`, with those after it in one cell. */
 static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit pair, void *user,
                                 int k, const double own[4], int cell)
 {
     enum { AT_A_TIME = 32 };
     const int first = contact->cell_first[cell], *item = contact->cell_item;
     int hit[AT_A_TIME];
-    /* items of a cell stand in order: from the back, only those after k */
+    /* Items of a cell stand in order, so from the back only those after k are met. */
     for (int i = contact->cell_first[cell + 1] - 1; i >= first && item[i] > k;) {
         int hits = 0;
-        /* few are hits, at random: noting them all without a branch is faster than asking each */
+        /* Few are hits, at random: noting them all without a branch is faster than asking each. */
         for (int left = AT_A_TIME; left > 0 && i >= first && item[i] > k; left--, i--) {
             const double *ball = contact->cell_ball + 4 * i, reach = own[3] + ball[3];
             const double x = own[0] - ball[0], y = own[1] - ball[1], z = own[2] - ball[2];
@@ -277,7 +278,7 @@ static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit 
     return SP_OK;
 }
 
-/* Where all points are now, and how the layers lean there. */
+/* Keep where all points are now, and how the layers lean there. */
 static void note_places(const sp_contact *contact, double *position, double *axis)
 {
     const size_t points = (size_t)contact->model->point_count;
@@ -444,8 +445,8 @@ static sp_status search(sp_context *context, sp_contact *contact)
     return status;
 }
 
-/* Of a pair that is `clear` further apart than touching. The next one begins at a distance that is
- * left out. */
+/* Return the step of distance of a pair that is `clear` further apart than touching. The next one
+ * begins at a distance that is left out. */
 static int bucket_of(const sp_contact *contact, double clear)
 {
     if (!(clear > 0)) return 0;
@@ -499,8 +500,8 @@ static sp_status fill_buckets(sp_context *context, sp_contact *contact)
     return SP_OK;
 }
 
-/* Pairs by how far they are apart, so that an evaluation looks only at those that may press by now.
- */
+/* List pairs by how far they are apart, so that an evaluation looks only at those that may press by
+ * now. */
 static sp_status make_short_list(sp_context *context, sp_contact *contact)
 {
     int *first = contact->near_first;
@@ -530,8 +531,8 @@ static sp_status make_short_list(sp_context *context, sp_contact *contact)
 
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch)
 {
-    /* since they were listed, distances shrank by an even squash and by what both points drifted
-     * beside it */
+    /* Since they were listed, distances shrank by an even squash and by what both points drifted
+     * beside it. */
     const double squash = fmin(1, contact->gap / contact->listed_gap);
     const double clear = (distance + 2 * contact->drift) / squash - touch;
     return contact->near_first[bucket_of(contact, clear) + 1];
@@ -548,8 +549,8 @@ double sp_contact_skin_left(const sp_contact *contact, double skin)
            even_limit(contact, skin) * (contact->model->thinnest + skin);
 }
 
-/* Walls of layers lean, too: so far their sides have moved against where they are looked for by
- * their middles. Returns the furthest of all [mm]. */
+/* Find how far the sides of walls of layers, which lean too, have moved against where their middles
+ * say. Returns the furthest of all [mm]. */
 static double furthest_side(const sp_contact *contact, const double *before, const double *axis,
                             double squash)
 {
@@ -562,8 +563,8 @@ static double furthest_side(const sp_contact *contact, const double *before, con
     return most;
 }
 
-/* 1 when points have moved so far since they were at `before` that two of them may have used up
- * what they may of the skin. `axis`: of layers, how they leaned there. */
+/* Return 1 when points have moved so far since they were at `before` that two of them may have used
+ * up what they may of the skin. `axis` says how layers leaned there. */
 static int have_moved(const sp_contact *contact, const double *before, const double *axis,
                       double gap_before, double skin, double *furthest)
 {
@@ -604,7 +605,7 @@ static sp_status keep_layers(sp_context *context, sp_contact *contact)
     return SP_OK;
 }
 
-/* Most points that the pairs of the short list and the platens can load. */
+/* Return the most points that the pairs of the short list and the platens can load. */
 static int most_loads(const sp_contact *contact)
 {
     const sp_model *model = contact->model;

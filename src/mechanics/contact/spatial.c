@@ -25,8 +25,8 @@ static double points_of_one(sp_contact *contact, const sp_candidate *c, int back
     return nearest;
 }
 
-/* Square of the distance, from the other segment, of those contact points of either that may press
- * on it at all: for two that overlap unloaded, at a joint. */
+/* Return the square of the distance, from the other segment, of those contact points of either that
+ * may press on it at all; it serves two that overlap unloaded, at a joint. */
 static double points_square(sp_contact *contact, const sp_candidate *c)
 {
     return fmin(points_of_one(contact, c, 0), points_of_one(contact, c, 1));
@@ -56,7 +56,7 @@ static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        /* the kept layers of walls are of other points */
+        /* The kept layers of walls are of other points. */
         const double layer = c->walls ? sp_contact_layer(contact, c, from, f, to)
                                       : sp_contact_layer_at(contact, c, from, f, to, i);
         const double reach = nearly_pressing * layer;
@@ -81,7 +81,7 @@ static int is_round(const sp_model *model, int segment)
     return !(model->network->strut_height[model->point_strut[segment]] > 0);
 }
 
-/* Points of a pair follow each other, and pairs stay in order. */
+/* Points that wait to be worked out: those of a pair follow each other, and pairs stay in order. */
 typedef struct waiting {
     int count;
     sp_waiting_point point[SP_LINE_POINTS];
@@ -91,7 +91,7 @@ typedef struct waiting {
     double energy; /* of the pairs that are done */
 } waiting;
 
-/* What the sum in hand adds to the potential. */
+/* Add what the sum in hand has to the potential. */
 static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
 {
     sp_candidate *c = w->pair;
@@ -135,7 +135,7 @@ static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_block
     w->count = 0;
 }
 
-/* The points of one segment against the other; both ways with half weight. */
+/* Press the points of one segment on the other, both ways with half weight. */
 static void press_on(sp_contact *contact, sp_candidate *c, int back, double width, waiting *w,
                      double *gradient, sp_blocks *blocks)
 {
@@ -168,8 +168,8 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
     }
 }
 
-/* Out of reach of each other; keeps the closest distance but for that of pairs that overlap
- * unloaded, see press_on. */
+/* Return 1 when the two are out of reach of each other. Keeps the closest distance, but for that of
+ * pairs that overlap unloaded; see press_on. */
 static int is_clear(sp_contact *contact, const sp_brief *b)
 {
     if (b->walls) return 0;
@@ -243,7 +243,7 @@ static void add_platen_blocks(const sp_contact *contact, const foot *at, double 
         }
 }
 
-/* A platen is a plane: the layer under the contact point at f of a segment, E10. */
+/* A platen is a plane, and this is the layer under the contact point at f of a segment. E10 */
 static double platen_contact(sp_contact *contact, const foot *at, double f, int upper,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)

@@ -1,9 +1,10 @@
-/* How far a contact point in space has slid, and what its grip adds (E70). */
+/* These find how far a contact point in space has slid, and what its grip adds (E70). */
 #include <math.h>
 
 #include "contact/spatial_pair.h"
 
-/* A point beside a piece: direction of the piece, the rest of the way to the point, across. */
+/* A point beside a piece: the direction of the piece, the rest of the way to the point, and across.
+ */
 typedef struct beside {
     double n[3], off[3], length, along;
 } beside;
@@ -19,10 +20,10 @@ static void place(const sp_contact *contact, const sp_load *load, beside *at)
     for (int i = 0; i < 3; i++) at->off[i] = v[i] - at->along * at->n[i];
 }
 
-/* Of the slip across a piece, where two struts cross: v, e and d, the vectors of the point from the
- * piece, of the piece and of the point's own segment, in this order. */
+/* What the slip across a piece, where two struts cross, depends on: v, e and d, the vectors of the
+ * point from the piece, of the piece and of the point's own segment, in this order. */
 enum { V, E, D, PARTS };
-/* A block of second derivatives: row 0 to 2 of one vector, column of another. */
+/* Set a block of second derivatives: row 0 to 2 of one vector, column of another. */
 typedef double block[9];
 
 static void add_unit(block out, double k)
@@ -42,9 +43,9 @@ static void transpose(const block in, block out)
         for (int j = 0; j < 3; j++) out[3 * i + j] = in[3 * j + i];
 }
 
-/* How far a point stands aside of a piece, in the plane of both struts: v along the unit vector m
- * across the piece there, P/sqrt(Q) with P = (v.d)(e.e) - (v.e)(d.e), Q = e.e (d.d e.e - (d.e)^2).
- */
+/* How far a point stands aside of a piece, in the plane of both struts, is v along the unit vector
+ * m across the piece there: P/sqrt(Q) with P = (v.d)(e.e) - (v.e)(d.e), Q = e.e (d.d e.e -
+ * (d.e)^2). */
 static double aside_of(const double v[3], const double e[3], const double d[3])
 {
     const double ee = sp_dot(e, e), de = sp_dot(d, e);
@@ -52,7 +53,7 @@ static double aside_of(const double v[3], const double e[3], const double d[3])
     return q > 0 ? (sp_dot(v, d) * ee - sp_dot(v, e) * de) / sqrt(q) : 0;
 }
 
-/* P and Q of aside_of with their derivatives. */
+/* Find P and Q of aside_of with their derivatives. */
 typedef struct cross_part {
     double value, g[PARTS][3];
     block h[PARTS][PARTS];
@@ -105,7 +106,7 @@ static void denominator(const double e[3], const double d[3], cross_part *q)
     transpose(q->h[D][E], q->h[E][D]);
 }
 
-/* Gradient and Hessian of aside_of. */
+/* Find gradient and Hessian of aside_of. */
 static void aside_rows(const double v[3], const double e[3], const double d[3], cross_part *out)
 {
     cross_part p, q;
@@ -148,7 +149,7 @@ void sp_contact_note_spatial(sp_contact *contact, sp_load load, double scale, co
     sp_friction_note(&contact->friction, load);
 }
 
-/* Gradient and Hessian of the slip v.n - share |e| by v = p - a and e = b - a. */
+/* Find gradient and Hessian of the slip v.n - share |e| by v = p - a and e = b - a. */
 static void slip_rows(const sp_load *load, const beside *at, double g[6], double h[36])
 {
     const double i = 1 / at->length, share = load->foot[0], *n = at->n, *off = at->off;
@@ -190,8 +191,8 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
     return energy;
 }
 
-/* Struts that cross: the slip along the piece and across it, a vector in the plane of both (E247).
- */
+/* Where struts cross, the slip goes along the piece and across it: it is a vector in the plane of
+ * both (E247). */
 static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
@@ -208,7 +209,8 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
     slip_rows(load, &at, g, h);
     aside_rows(v, e, d, &aside);
 
-    /* by v, e and d, then by the four ends: v = (1-f) x0 + f x1 - a, e = b - a, d = x1 - x0 */
+    /* Take derivatives by v, e and d, then by the four ends: v = (1-f) x0 + f x1 - a, e = b - a, d
+     * = x1 - x0. */
     const double f = load->place,
                  part[PARTS][4] = {{1 - f, f, -1, 0}, {0, 0, -1, 1}, {-1, 1, 0, 0}};
     const double c = grip->across, k = stiffness[0], mixed = c * stiffness[1],

@@ -33,8 +33,9 @@ double sp_wall_square(const double v[3], const double e[3], const double n[3])
     return sp_line_square_spatial(at.v, at.along, at.length);
 }
 
-/* The share of two sections that lie side by side when one has slipped by x of their height, 1 to
- * 0, and its derivatives: smooth, where the overlap itself, 1 - x, has an edge at x = 0. E81 */
+/* Find the share of two sections that lie side by side when one has slipped by x of their height, 1
+ * to 0, and its derivatives. It is smooth, where the overlap itself, 1 - x, has an edge at x = 0.
+ * E81 */
 static void side_by_side(double x, double out[3])
 {
     const double r = 1 - x;
@@ -43,8 +44,8 @@ static void side_by_side(double x, double out[3])
     out[2] = -60 * x * r * (1 - 2 * x);
 }
 
-/* h (9 x 9) += k (a b^T + b a^T) between the threes of rows and columns that begin at r and s, and
- * mirrored. */
+/* Add k (a b^T + b a^T) to h (9 x 9) between the threes of rows and columns that begin at r and s,
+ * and mirror it. */
 static void add_outer(double *h, int r, int s, double k, const double a[3], const double b[3])
 {
     for (int i = 0; i < 3; i++)
@@ -54,7 +55,7 @@ static void add_outer(double *h, int r, int s, double k, const double a[3], cons
         }
 }
 
-/* Rows of d(v', e') by v, e and the spin w of n: v' = v - (v.n) n, dn = w x n. */
+/* Find the rows of d(v', e') by v, e and the spin w of n: v' = v - (v.n) n, dn = w x n. */
 static void flat_rows(const double x[3], const double n[3], double x_n, int part, double t[6][9])
 {
     double turn[3];
@@ -67,8 +68,8 @@ static void flat_rows(const double x[3], const double n[3], double x_n, int part
         }
 }
 
-/* Second-order part of x' = x - (x.n) n under the force f, which is across n: of -(dx.n)(f.dn) -
- * (x.dn)(f.dn) - (x.n)(f.d2n). */
+/* Add the second-order part of x' = x - (x.n) n under the force f, which is across n: that of
+ * -(dx.n)(f.dn) - (x.dn)(f.dn) - (x.n)(f.d2n). */
 static void add_bend(double *h, int part, const double x[3], double x_n, const double f[3],
                      const double n[3])
 {
@@ -82,7 +83,7 @@ static void add_bend(double *h, int part, const double x[3], double x_n, const d
                                       0.5 * x_n * (f[i] * n[j] + n[i] * f[j]);
 }
 
-/* From derivatives by v' and e' to those by v, e and w. */
+/* Turn derivatives by v' and e' into those by v, e and w. */
 static void unflatten(const double v[3], const double e[3], const double n[3], const flat *at,
                       const double g[6], const double k[36], double gradient[9], double hessian[81])
 {
@@ -106,8 +107,8 @@ static void unflatten(const double v[3], const double e[3], const double n[3], c
     add_bend(hessian, 1, e, at->e_n, g + 3, n);
 }
 
-/* Times what lies side by side, o(|s|/height), of the slip s = c.n with c = v - e/2 from the middle
- * of the piece. */
+/* Multiply by what lies side by side, o(|s|/height), of the slip s = c.n, where c = v - e/2 goes
+ * from the middle of the piece. */
 static void times_side(const double v[3], const double e[3], const double n[3], double slip,
                        const double o[3], double height, double energy, double g[9], double h[81])
 {
@@ -151,7 +152,7 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
 
 /* ---- pairs ----------------------------------------------- */
 
-/* The four chain points of a pair, those of `from` first, at one level of the depth. */
+/* Find the four chain points of a pair, those of `from` first, at one level of the depth. */
 typedef struct level {
     int number;
     double position[4][3], arm[4][3];
@@ -177,7 +178,7 @@ static void lift(const sp_contact *contact, const sp_candidate *c, int number, l
     }
 }
 
-/* How far the sides of a wall reach along the depth, its slip included. */
+/* Return how far the sides of a wall reach along the depth, its slip included. */
 static double span_of(const sp_contact *contact, int point)
 {
     const sp_model *model = contact->model;
@@ -202,8 +203,8 @@ double sp_wall_turned(const sp_contact *contact, int point, const double *before
     return span_of(contact, point) * sqrt(sp_dot(turn, turn));
 }
 
-/* The contact point at f of the first segment of a pair (of the second, when `back`): its vector
- * from the other piece, and that piece; returns the depth direction at its nearer node. */
+/* Find the contact point at f of the first segment of a pair (of the second, when `back`): its
+ * vector from the other piece, and that piece; returns the depth direction at its nearer node. */
 static const double *point_of(const level *at, int back, double f, double v[3], double e[3])
 {
     const int x = back ? 2 : 0, y = 2 - x;
@@ -214,8 +215,8 @@ static const double *point_of(const level *at, int back, double f, double v[3], 
     return at->axis[x + (f > 0.5)];
 }
 
-/* What the spins of the four chain points add to the sum of a pair: gradient, Hessian of each, and
- * of the positions (rows) with each. */
+/* What the spins of the four chain points add to the sum of a pair: the gradient, the Hessian of
+ * each, and that of the positions (rows) with each. */
 typedef struct spin_sum {
     double g[4][3], own[4][9], mixed[4][4][9];
 } spin_sum;
@@ -262,8 +263,8 @@ int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double
     return *distance < limit;
 }
 
-/* k times the derivatives of the contact point at f of the first (or second) segment, by the spin
- * of its node. */
+/* Add k times the derivatives of the contact point at f of the first (or second) segment, by the
+ * spin of its node. */
 static void add_spin(spin_sum *sum, int back, double f, double k, const double g[9],
                      const double h[81])
 {
@@ -283,7 +284,7 @@ static void add_spin(spin_sum *sum, int back, double f, double k, const double g
     }
 }
 
-/* m (rows: displacement and spin of the node of a position, columns: of a node that spins) += of
+/* Add m (rows: displacement and spin of the node of a position, columns: of a node that spins) for
  * its arm too, or the transposed. */
 static void add_mixed(double m[36], const double x[9], const double arm[3], int transposed)
 {
@@ -317,7 +318,7 @@ static void scatter_spins(const sp_contact *contact, const int point[4], const l
     }
 }
 
-/* The points of one segment against the other at one level, as in the plane. */
+/* Press the points of one segment on the other at one level, as in the plane. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, const level *at,
                      sp_spatial_sum *sum, spin_sum *spins)
 {

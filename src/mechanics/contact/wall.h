@@ -14,26 +14,26 @@
 enum { SP_WALL_LEVELS = 2 };
 static const double sp_wall_level[SP_WALL_LEVELS] = {-0.28867513459481287, 0.28867513459481287};
 
-/* Energy / (R G b) of a point at v from the beginning of a piece that goes on by e (not along n),
- * of layers `height` high along n, through the layer R = rest. Gradient (9) and Hessian (81) by v,
- * e and the spin of n, second derivatives along geodesics; both untouched when it is 0. +inf when
- * the point lies on the piece. */
+/* Return energy / (R G b) of a point at v from the beginning of a piece that goes on by e (not
+ * along n), of layers `height` high along n, through the layer R = rest. Gradient (9) and Hessian
+ * (81) are by v, e and the spin of n, second derivatives along geodesics; both are untouched when
+ * it is 0. It is +inf when the point lies on the piece. */
 double sp_wall_energy(const double v[3], const double e[3], const double n[3], double height,
                       double rest, double gradient[9], double hessian[81]);
 
-/* Square of the distance from the piece in the plane across n. */
+/* Return the square of the distance from the piece in the plane across n. */
 double sp_wall_square(const double v[3], const double e[3], const double n[3]);
 
-/* Walls of a pair slip by their height at most, along a depth direction that leans, and press at
- * levels of the depth: so far, for its part, a wall of this segment may stand from one that it
- * presses on, seen in the plane of the upright layer, more than their middles tell; 0 without
- * layers [mm]. */
+/* Return how much further from a wall that it presses on a wall of this segment may stand than
+ * their middles tell, seen in the plane of the upright layer; 0 without layers [mm]. Walls of a
+ * pair slip by their height at most, along a depth direction that leans, and press at levels of the
+ * depth. */
 double sp_wall_aslant(const sp_contact *contact, int segment);
-/* The same of the turn of one chain point since its depth direction was that in `before` (3 per
- * point) [mm]. */
+/* Return the same for the turn of one chain point since its depth direction was that in `before` (3
+ * per point) [mm]. */
 double sp_wall_turned(const sp_contact *contact, int point, const double *before);
 
-/* Two segments of one layer, as sp_contact_law has them. */
+/* These serve two segments of one layer, as sp_contact_law has them. */
 int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance);
 double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks);
 

@@ -27,7 +27,7 @@ static int on_node(const sp_model *model, int point)
     return arm[0] == 0 && arm[1] == 0 && (model->dimension == 2 || arm[2] == 0);
 }
 
-/* One chain point for every joint or node that slides on a platen. */
+/* There is one chain point for every joint or node that slides on a platen. */
 static sp_status find_faces(sp_context *context, const sp_model *model, sp_friction *friction)
 {
     unsigned char *seen = sp_alloc((size_t)model->node_count, 1);
@@ -92,7 +92,8 @@ static double square(const double v[2])
     return v[0] * v[0] + v[1] * v[1];
 }
 
-/* Energy of a layer that would be under the force `trial` if it did not slide: E69, E76. */
+/* Return the energy of a layer that would be under the force `trial` if it did not slide. E69, E76
+ */
 static double energy_of(const sp_grip *grip, const double trial[2])
 {
     const double k = grip->load.stiffness, most = grip->limit, full = square(trial);
@@ -100,14 +101,14 @@ static double energy_of(const sp_grip *grip, const double trial[2])
     return (1 - grip->drag) * slid + grip->drag * 0.5 * full / k;
 }
 
-/* The force of Coulomb's law, and what the drag adds. */
+/* Find the force of Coulomb's law, and what the drag adds. */
 static void add_drag(const sp_grip *grip, double force[2])
 {
     for (int i = 0; i < 2; i++)
         force[i] = (1 - grip->drag) * force[i] + grip->drag * grip->trial[i];
 }
 
-/* Force of Coulomb's law. */
+/* Find the force of Coulomb's law. */
 static void cut_off(const sp_grip *grip, double force[2])
 {
     const double full = sqrt(square(grip->trial));
@@ -121,8 +122,8 @@ void sp_friction_force(const sp_grip *grip, double force[2])
     add_drag(grip, force);
 }
 
-/* Force that Newton's method expects of a grip that slides: that of the last iterate goes along
- * with the linear step from there, though never beyond the limit, see E74. */
+/* Find the force that Newton's method expects of a grip that slides: it goes along with the linear
+ * step from that of the last iterate, though never beyond the limit; see E74. */
 static void expected_force(const sp_grip *grip, double fraction, double force[2])
 {
     const double *q = grip->mark, size = sqrt(square(q)), most = grip->limit;
@@ -136,8 +137,8 @@ static void expected_force(const sp_grip *grip, double fraction, double force[2]
     for (int i = 0; i < 2 && full > most; i++) force[i] *= most / full;
 }
 
-/* Stiffness of the layer, E74: k_g where it sticks, else k_g/|trial| (limit - hold e_q^T, both
- * ways) with the direction e_q of the slide. */
+/* Find the stiffness of the layer, E74: k_g where it sticks, else k_g/|trial| (limit - hold e_q^T,
+ * both ways) with the direction e_q of the slide. */
 static void stiffness_of(const sp_grip *grip, const double force[2], double out[3])
 {
     const double k = grip->load.stiffness, *q = grip->trial, size = sqrt(square(q));

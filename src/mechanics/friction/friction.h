@@ -41,10 +41,11 @@ typedef struct sp_grip {
                         the strut it lies on, or x and z on a platen [N] */
     double limit;    /* most it holds at the end of the step in hand                          [N] */
     double held[2];  /* as much of `began` as the limit leaves                                [N] */
-    double trial[2],
-        expected[2];         /* at the last evaluation: force without a limit, force expected [N] */
-    double mark[2], dual[2]; /* the same where Newton's method goes on from                   [N] */
-    int block[10];           /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
+    /* At the last evaluation: the force without a limit, and the force expected [N]. */
+    double trial[2], expected[2];
+    /* The same at the state from which Newton's method goes on [N]. */
+    double mark[2], dual[2];
+    int block[10]; /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
 } sp_grip;
 
 /* The grips of one press. Coefficients are those of the model; nothing is allocated when both are
@@ -59,9 +60,10 @@ typedef struct sp_friction {
     int face_count;
     int loose;       /* 1: friction is all that holds the coupon sideways */
     double fraction; /* of Newton's step at which evaluations are made, 0: not along one */
-    /* Above 0 while stability is judged: a grip that sticks then counts only as stiff as it is
-     * against a sideways push of this length, after which it would slide, so that the judgement
-     * does not jump where friction begins (E78) [mm]. 0: the stiffness is the exact tangent. */
+    /* Of the evaluation in hand, above 0 where stability is judged: a grip that sticks then counts
+     * only as stiff as it is against a sideways push of this length, after which it would slide, so
+     * that the judgement does not jump where friction begins (E78) [mm]. 0: the stiffness is the
+     * exact tangent. */
     double nudge;
     int started;   /* 0 until the first step */
     double energy; /* of the grips at the last evaluation, from when they were made [mJ] */
@@ -72,61 +74,65 @@ typedef struct sp_friction {
 sp_status sp_friction_create(sp_context *context, const sp_model *model, sp_friction *friction);
 void sp_friction_free(sp_friction *friction);
 
-/* Room for so many loads. Errors: SP_NO_MEMORY. */
+/* Make room for so many loads. Errors: SP_NO_MEMORY. */
 sp_status sp_friction_reserve(sp_context *context, sp_friction *friction, int loads);
 
-/* Note what a point bears; there is room. */
+/* Note what a point bears; there must be room. */
 static inline void sp_friction_note(sp_friction *friction, sp_load load)
 {
     friction->load[friction->load_count++] = load;
 }
 
-/* A point that has slid by `slip` (the second is 0 but for platens and crossings in space) since
- * its grip was made: its force and the derivatives xx, xz, zz of that by the slip. Returns the
- * energy taken [mJ] (E69); adds to friction->energy and work. */
+/* Find the force of a point that has slid by `slip` since its grip was made (the second number is 0
+ * but for platens and crossings in space), and the derivatives xx, xz, zz of that force by the
+ * slip. Returns the energy taken [mJ] (E69); adds to friction->energy and work. */
 double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3]);
 
-/* Gradient g (n) and Hessian h (n x n) of a slip along one direction to those of its energy. */
+/* Turn gradient g (n) and Hessian h (n x n) of a slip along one direction into those of its energy.
+ */
 void sp_friction_rows(int n, double force, double stiffness, double *g, double *h);
 
-/* 1 when, of a rigid move of the whole coupon along x, along z and about the upright through the
- * origin (space), all that it drags over the platens slides at the last evaluation, so that next to
- * nothing holds it. `position`: of the chain points. */
+/* Return 1 when, of a rigid move of the whole coupon along x, along z and about the upright through
+ * the origin (space), all that it drags over the platens slides at the last evaluation, so that
+ * next to nothing holds it. `position` is that of the chain points. */
 int sp_friction_lets_go(const sp_friction *friction, const double *position, const double move[3]);
 
 /* Where all that is on the platens slides and their forces do not add up to nothing, the whole
- * coupon moves until something sticks again and they do: that way along x and z into drift [mm],
- * E77. Returns 0 when they add up to `force` at most or something sticks. */
+ * coupon moves until something sticks again and they do: write how far it goes along x and z into
+ * drift [mm], E77. Returns 0 when they add up to `force` at most or something sticks. */
 int sp_friction_drift(const sp_friction *friction, const double *position, double force,
                       double drift[2]);
 
-/* The evaluated state is where Newton's method goes on from; evaluations with friction->fraction
- * set are so far along its step. Otherwise stiffness is the derivative of the force. */
+/* Mark the evaluated state as the one where Newton's method goes on from; evaluations with
+ * friction->fraction set are so far along its step. Otherwise the stiffness is the derivative of
+ * the force. */
 void sp_friction_mark(sp_friction *friction);
 
-/* Force of a grip at the last evaluation [N] and its derivatives xx, xz, zz by the slip. */
+/* Find the force of a grip at the last evaluation [N] and its derivatives xx, xz, zz by the slip.
+ */
 void sp_friction_force(const sp_grip *grip, double force[2]);
 void sp_friction_tangent(const sp_grip *grip, double stiffness[3]);
 
-/* The evaluated state is accepted, `travel` after the last one (0: by a jump, which says nothing of
- * the next step): new grips where it bears load, with what the old ones held. `gradient`:
- * `unknowns` per node, for the push on face joints; `position`: of the chain points. */
+/* Accept the evaluated state, `travel` after the last one (0: by a jump, which says nothing of the
+ * next step): make new grips where it bears load, with what the old ones held. `gradient` has
+ * `unknowns` per node, for the push on face joints; `position` is that of the chain points. */
 void sp_friction_keep(sp_friction *friction, const sp_model *model, const double *position,
                       const double *gradient, double travel);
 
-/* Limits for a step of this travel from the accepted state: push goes on to grow or fall as it did.
- */
+/* Set the limits for a step of this travel from the accepted state: each push goes on to grow or
+ * fall as it did. */
 void sp_friction_expect(sp_friction *friction, double travel);
 
-/* Unloaded there is no push to go by, and what leans at an angle that friction holds would slide
- * away before it is held. So the face joints hold whatever comes until a short first step has been
- * tried: its state, `travel` from the unloaded one, says at which rate their push grows. Returns
- * the largest change of a limit, of the largest limit: try again until it is small. */
+/* Set the limits of the unloaded coupon. There is no push to go by yet, and what leans at an angle
+ * that friction holds would slide away before it is held. So the face joints hold whatever comes
+ * until a short first step has been tried: its state, `travel` from the unloaded one, says at which
+ * rate their push grows. Returns the largest change of a limit, of the largest limit: try again
+ * until it is small. */
 double sp_friction_start(sp_friction *friction, const sp_model *model, const double *gradient,
                          double travel);
 
-/* Energy that the grips still hold in their layers [mJ]; the rest of `done` is lost. */
+/* Return the energy that the grips still hold in their layers [mJ]; the rest of `done` is lost. */
 double sp_friction_stored(const sp_friction *friction);
 
 #endif

@@ -3,12 +3,12 @@
 
 #include "friction/friction.h"
 
-/* What lets go keeps this much of its stiffness at most: far more than the drag of all, far less
- * than one grip that sticks. */
+/* What lets go keeps this much of its stiffness at most: far more than the drag of all grips, far
+ * less than one grip that sticks. */
 static const double slack = 1e-5;
 static const int most_halvings = 60;
 
-/* Slip of a grip by a move along x, along z and about the upright through the origin. */
+/* Find the slip of a grip by a move along x, along z and about the upright through the origin. */
 static void slip_of(const sp_grip *grip, const double *position, const double move[3],
                     double slip[2])
 {
@@ -36,8 +36,8 @@ int sp_friction_lets_go(const sp_friction *friction, const double *position, con
     return held <= slack * all;
 }
 
-/* Forces of the platens' grips by friction, were all of them `way` further along the unit
- * direction. */
+/* Add up the forces that the platens' grips would have by friction if all of them were `way`
+ * further along the unit direction. */
 static void sum_at(const sp_friction *friction, const double direction[2], double way,
                    double sum[2])
 {
@@ -59,7 +59,7 @@ static double along(const sp_friction *friction, const double direction[2], doub
     return sum[0] * direction[0] + sum[1] * direction[1];
 }
 
-/* The force along the direction never falls with the way, and is more than none to begin with. */
+/* The force along the direction never falls with the way, and is above zero to begin with. */
 static double way_to_none(const sp_friction *friction, const double direction[2], double first)
 {
     double low = -first, high = 0;

@@ -1,4 +1,5 @@
-/* Grips where an accepted state bears load, with what those before them held (E68, E73, E247). */
+/* Make grips where an accepted state bears load, with what those before them held (E68, E73, E247).
+ */
 #include <math.h>
 #include <string.h>
 
@@ -9,8 +10,8 @@ static double dot(const double *a, const double *b)
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* Loads of one contact point from one side, by a platen or by pieces of one strut or more, share
- * one force. */
+/* Loads of one contact point from one side share one force, whether a platen or pieces of one strut
+ * or more press there. */
 static int same_place(const sp_load *a, const double *push_a, const sp_load *b,
                       const double *push_b)
 {
@@ -18,7 +19,7 @@ static int same_place(const sp_load *a, const double *push_a, const sp_load *b,
     return a->on < 0 || b->on < 0 ? a->on == b->on : dot(push_a, push_b) > 0;
 }
 
-/* Direction of a segment. */
+/* Find the direction of a segment. */
 static void direction_of(const sp_model *model, const double *position, int segment, double n[3])
 {
     const int d = model->dimension;
@@ -28,12 +29,13 @@ static void direction_of(const sp_model *model, const double *position, int segm
     for (int i = 0; i < 3; i++) n[i] *= inverse;
 }
 
-/* Sine of the angle at which two struts cross, seen along the push: below the first slip across the
- * strut is free, as of bars that roll on each other side by side, from the second on it counts. */
+/* Sine of the angle at which two struts cross, seen along the push: below the first one slip across
+ * the strut is free, as of bars that roll on each other side by side; from the second one on it
+ * counts. */
 static const double rolls = 0.1, crosses = 0.3;
 
-/* In space, where a grip lies on a strut: the directions of its slip. Returns the part of the push
- * that is square to both struts, once they cross; `push` where they do not. */
+/* Find the directions of the slip of a grip that lies on a strut in space. Returns the part of the
+ * push that is square to both struts, once they cross; `push` where they do not. */
 static double set_axes(sp_grip *grip, const sp_model *model, const double *position, double push)
 {
     double own[3], normal[3], size = 0;
@@ -55,8 +57,9 @@ static double set_axes(sp_grip *grip, const sp_model *model, const double *posit
     return (1 - grip->across) * push + grip->across * square;
 }
 
-/* What one piece adds to the push of a point along itself the next takes off: only their sum is
- * across the strut. Unit direction of that sum over the place of a load; returns how long it is. */
+/* One piece adds to the push of a point along itself, and the next one takes that off again: only
+ * their sum is across the strut. Find the unit direction of that sum over the place of a load;
+ * returns how long it is. */
 static double side_of(const sp_friction *friction, const sp_load *load, double side[3])
 {
     memset(side, 0, 3 * sizeof(double));
@@ -96,19 +99,19 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
     }
 }
 
-/* Of the stiffness of its layer, left to a face joint that slides: the unloaded coupon, and one of
- * which everything slides, would drift without it. The force it makes is less than what an
- * equilibrium is found to (E76). */
+/* This share of the stiffness of its layer is left to a face joint that slides: without it the
+ * unloaded coupon would drift, and so would one of which everything slides. The force it makes is
+ * less than the limit to which an equilibrium is found (E76). */
 static const double face_drag = 1e-9;
 
-/* Push of a platen on a joint it holds [N]; below 0: it pulls. */
+/* Return the push of a platen on a joint that it holds [N]; below 0 it pulls. */
 static double face_push(const sp_model *model, const double *gradient, int point)
 {
     const int i = model->unknowns * model->point_node[point] + 1;
     return model->hold[i] == SP_MOVED ? -gradient[i] : gradient[i];
 }
 
-/* Joints on the faces, on a layer as long as the strut is thick. */
+/* Note the loads of the joints on the faces, each on a layer as long as the strut is thick. */
 static void grip_faces(sp_friction *friction, const sp_model *model, const double *position,
                        const double *gradient)
 {
@@ -167,9 +170,10 @@ static void chain_grips(sp_friction *friction, const sp_model *model)
     }
 }
 
-/* The force of a contact point goes on to where it lies now, shared as its push is; so does what it
- * could hold, which is taken off `rate`. A force turns with the struts it lies between: of another
- * piece it goes on to, that piece takes what lies along its own directions. */
+/* The force of a contact point goes on to where the point lies now, shared as its push is; so does
+ * what it could hold, which is taken off `rate`. A force turns with the struts that it lies
+ * between: where it goes on to another piece, that piece takes what lies along its own directions.
+ */
 static void hand_on(sp_friction *friction, const sp_model *model, const double *position,
                     const sp_grip *old, const double force[2])
 {

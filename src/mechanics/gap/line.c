@@ -1,13 +1,14 @@
-/* Point against straight piece. Lengths are in units of R: H = (distance from the endless line)^2
- * (dist2 in docs/theory.md), s is the place along it from the foot of the point, and q = H + s^2.
- * The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9, E246). */
+/* A point against a straight piece. Lengths are in units of R: H = (distance from the endless
+ * line)^2 (dist2 in docs/theory.md), s is the place along it from the foot of the point, and q = H
+ * + s^2. The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9, E246).
+ */
 #include <math.h>
 
 #include "base/so3.h"
 #include "gap/line_points.h"
 #include "gap/line_terms.h"
 
-/* Squash over which a layer on a platen takes up its load. */
+/* A layer on a platen takes up its load over this squash. */
 static const double onset = 0.05;
 
 /* F and its derivatives by H, from one end of the stretch within reach to the other. */
@@ -20,12 +21,12 @@ static void integrals(const double *c, double h, const sp_line_end *one, const s
     sp_line_add_powers(c, p, m, out);
 }
 
-/* The integral of a point at m along and eta aside of a piece of length l, in units of R, less than
- * R away from it: f as `integrals`, g and k as `in_frame`. */
+/* Integrate over a piece of length l for a point that is m along and eta aside of its beginning, in
+ * units of R, less than R away from it. f comes as from `integrals`, g and k as from `in_frame`. */
 static void in_reach(const double *c, double m, double eta, double l, double f[3], double g[4],
                      double k[4][4])
 {
-    /* on the line through the piece, but beyond its ends, H may vanish */
+    /* On the line through the piece, but beyond its ends, H may vanish. */
     const double h = fmax(eta * eta, 1e-30), reach = sqrt(1 - h);
     const int clip1 = -m <= -reach, clip2 = l - m >= reach;
     sp_line_end one, two;
@@ -54,8 +55,8 @@ double sp_line_energy(const double v[2], const double n[2], double length, doubl
     return at.energy[0];
 }
 
-/* Unit directions aside (towards the point, any when it is on the line) and across, at right angles
- * with n. */
+/* Find unit directions aside (towards the point; any, when it is on the line) and across, at right
+ * angles with n. */
 static void frame_aside(const double n[3], const double off[3], double aside, double t[3],
                         double b[3])
 {
@@ -119,7 +120,8 @@ double sp_layer_pressure(double l)
     return l < 1 ? 1 / (l * l * l) - l : 0;
 }
 
-/* An endless straight line at the distance l: what a round strut makes of the platen it lies on. */
+/* An endless straight line at the distance l is what a round strut makes of the platen that it lies
+ * on. */
 static void endless_line(const double *c, double l, double w[3])
 {
     const double h = l * l, reach = sqrt(1 - h);
@@ -140,7 +142,7 @@ void sp_layer_smooth(sp_faces faces, double l, double w[3])
         return;
     }
     const double s = 1 - l, i = 1 / l, i2 = i * i, delta = onset;
-    /* the layer less its linear part 4 s */
+    /* This is the layer less its linear part 4 s. */
     w[0] = 0.5 * (l * l + i2 - 2) - 2 * s * s;
     w[1] = -(i * i2 - l - 4 * s);
     w[2] = 3 * i2 * i2 - 3;

@@ -14,24 +14,24 @@
 #ifndef SP_LINE_H
 #define SP_LINE_H
 
-/* What presses on each other: flat faces all over at once, round struts more and more of their
- * width. */
+/* What presses on each other: flat faces press all over at once, round struts with more and more of
+ * their width. */
 typedef enum sp_faces { SP_FLAT_FACES, SP_ROUND_FACES } sp_faces;
 
-/* Energy / (R G) of the point at v = p - a against the piece from a to a + length * n, n its unit
- * direction, all in mm, reaching as far as `rest` (0: not at all). gradient (4) and Hessian (16,
- * both triangles) by v and e = length * n. 0 when out of reach, then both are untouched; +inf when
- * the point lies on the piece. */
+/* Return energy / (R G) of the point at v = p - a against the piece from a to a + length * n, where
+ * n is its unit direction, all in mm; the layer reaches as far as `rest` (0: not at all). gradient
+ * (4) and Hessian (16, both triangles) are by v and e = length * n. It is 0 out of reach, and both
+ * are untouched then; it is +inf when the point lies on the piece. */
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
                       double gradient[4], double hessian[16]);
 
-/* The same in space: gradient (6) and Hessian (36, both triangles) by v and e = length * n. Of flat
- * faces equal to the above where everything lies in one plane (E57). */
+/* Do the same in space: gradient (6) and Hessian (36, both triangles) are by v and e = length * n.
+ * For flat faces it equals the above where everything lies in one plane (E57). */
 double sp_line_energy_spatial(sp_faces faces, const double v[3], const double n[3], double length,
                               double rest, double gradient[6], double hessian[36]);
 
-/* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests.
- */
+/* Return the energy w(l) of E8, and the pressure / G, which is -dw/dl; both are 0 where nothing
+ * touches. They serve tests. */
 double sp_layer_energy(double l);
 double sp_layer_pressure(double l);
 
@@ -40,8 +40,8 @@ double sp_layer_pressure(double l);
  * zero before (E10), of round ones that of the kernel for an endless line. */
 void sp_layer_smooth(sp_faces faces, double l, double w[3]);
 
-/* Square of the distance of the point from the piece; inlined, because most points near a piece are
- * out of reach. */
+/* Return the square of the distance of the point from the piece. It is inlined, because most points
+ * near a piece are out of reach. */
 static inline double sp_line_square(const double v[2], const double n[2], double length)
 {
     const double along = v[0] * n[0] + v[1] * n[1], aside = v[1] * n[0] - v[0] * n[1];
@@ -57,7 +57,7 @@ static inline double sp_line_square_spatial(const double v[3], const double n[3]
     return x * x + y * y + z * z;
 }
 
-/* Distance of the point from the piece. */
+/* Return the distance of the point from the piece. */
 double sp_line_distance(const double v[2], const double e[2]);
 
 #endif

@@ -7,7 +7,7 @@
 
 enum { WIDTH = 8 }; /* points of one turn */
 
-/* Of the points of one turn, between its loops. */
+/* What the points of one turn carry from one of its loops to the next. */
 typedef struct turn {
     double m[WIDTH], eta[WIDTH], l[WIDTH], h[WIDTH];
     double s[2][WIDTH], k[2][WIDTH], slope[2][WIDTH]; /* of both ends */
@@ -15,11 +15,12 @@ typedef struct turn {
     int aside[WIDTH];
 } turn;
 
-/* Point i, in units of its reach: where the stretch within reach ends, and its integrals. */
+/* Find of point i, in units of its reach, where the stretch within reach ends, and its integrals.
+ */
 SP_TERMS void put_ends(const double *c, double m, double eta, double l, int i, turn *w)
 {
     const double square = eta * eta;
-    /* on the line through the piece, but beyond its ends, H may vanish */
+    /* On the line through the piece, but beyond its ends, H may vanish. */
     const double h = square < 1e-30 ? 1e-30 : square, reach = sqrt(1 - h), inverse_h = 1 / h;
     const int clip1 = -m <= -reach, clip2 = l - m >= reach;
     sp_line_end one, two;
@@ -46,7 +47,7 @@ SP_TERMS void find_ends(const double *c, const sp_line_points *at, int first, tu
     }
 }
 
-/* The few whose ends lie so far aside that differences lose their digits. */
+/* Take anew the few points whose ends lie so far aside that differences lose their digits. */
 SP_TERMS void mend_aside(turn *w)
 {
     for (int i = 0; i < WIDTH; i++) {
@@ -57,7 +58,7 @@ SP_TERMS void mend_aside(turn *w)
     }
 }
 
-/* Point i: F, and its derivatives in the frame of the piece. */
+/* Find F of point i, and its derivatives in the frame of the piece. */
 SP_TERMS void take_frame(const double *c, const turn *w, int i, double f[3], double g[4],
                          double k[4][4])
 {
@@ -70,7 +71,8 @@ SP_TERMS void take_frame(const double *c, const turn *w, int i, double f[3], dou
     sp_line_in_frame(w->m[i], w->eta[i], w->l[i], f, &one, &two, g, k);
 }
 
-/* From the frame of the piece: rows of t are n and its left normal. */
+/* Turn derivatives from the frame of the piece into fixed axes: the rows of t are n and its left
+ * normal. */
 SP_TERMS void turn_block(double k[4][4], int p, int q, double t[2][2], double inverse, double b[4])
 {
     double half[2][2];
@@ -134,7 +136,7 @@ SP_TERMS void take_point(const sp_line_points_spatial *at, int which, double v[3
     for (int d = 0; d < 3; d++) v[d] = at->v[d][which], n[d] = at->n[d][which];
 }
 
-/* Directions of a turn: t aside, towards the point, b across. */
+/* Find the directions of a turn: t points aside, towards the point, and b across. */
 typedef struct frames {
     double t[3][WIDTH], b[3][WIDTH];
     int on_line[WIDTH]; /* 1: next to the line, where `t` is noise */
@@ -160,7 +162,7 @@ SP_TERMS void find_ends_spatial(const sp_line_points_spatial *at, int first, tur
     }
 }
 
-/* Derivatives of a turn in the frame of the piece, and across it. E57 */
+/* Find the derivatives of a turn in the frame of the piece, and across it. E57 */
 typedef struct flat {
     double g[4][WIDTH], k[4][4][WIDTH], across[2][2][WIDTH], inverse[WIDTH];
 } flat;
@@ -185,7 +187,7 @@ SP_TERMS void find_flat(const turn *w, int first, sp_line_points_spatial *at, fl
     }
 }
 
-/* Block of p and q, 0: v, 1: e. */
+/* Find the block of p and q, where 0 stands for v and 1 for e. */
 SP_TERMS void turn_out(const flat *in, const frames *frame, int first, int p, int q,
                        const sp_line_points_spatial *at, double to[9][SP_LINE_POINTS])
 {
@@ -222,7 +224,7 @@ SP_TERMS void find_derivatives_spatial(const turn *w, const frames *frame, int f
     turn_out(&in, frame, first, 1, 1, at, at->ee);
 }
 
-/* The few next to the line through their piece, one by one. */
+/* Take anew, one by one, the few points next to the line through their piece. */
 static void mend_on_line(const frames *frame, int first, sp_line_points_spatial *at)
 {
     for (int i = 0; i < WIDTH; i++) {

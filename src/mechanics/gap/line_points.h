@@ -1,4 +1,4 @@
-/* Many contact points against straight pieces, several at a time in vector registers: what
+/* Many contact points against straight pieces, several at a time in vector registers. They get what
  * sp_line_energy gives of flat faces in the plane, and sp_line_energy_spatial in space, to the last
  * digit and on every machine. */
 #ifndef SP_LINE_POINTS_H
@@ -16,7 +16,7 @@ typedef struct sp_line_points {
     double length[SP_LINE_POINTS], rest[SP_LINE_POINTS];
     double energy[SP_LINE_POINTS]; /* over (R G) */
     double g[4][SP_LINE_POINTS];   /* derivatives by v and e = length * n */
-    /* second ones, 2 x 2: by v and v, by e (rows) and v, by e and e */
+    /* Second derivatives, 2 x 2: by v and v, by e (rows) and v, by e and e. */
     double vv[4][SP_LINE_POINTS], ev[4][SP_LINE_POINTS], ee[4][SP_LINE_POINTS];
 } sp_line_points;
 
@@ -51,8 +51,8 @@ static inline void sp_line_put_spatial(sp_line_points_spatial *points, int at, s
 void sp_line_points_eval(int count, sp_line_points *points);
 void sp_line_points_spatial_eval(int count, sp_line_points_spatial *points);
 
-/* The same for each instruction set that this machine has, slowest first, for tests; returns how
- * many. */
+/* List the same functions for each instruction set that this machine has, slowest first, for tests;
+ * returns how many there are. All of them give the same numbers to the last digit. */
 typedef struct sp_line_way {
     void (*planar)(int count, sp_line_points *points);
     void (*spatial)(int count, sp_line_points_spatial *points);

@@ -17,10 +17,10 @@
  * aside is noise. */
 #define SP_LINE_NOISE 1e-12
 
-/* a = 1/4 gives w -> l^-2/2 for l -> 0, of flat faces and of round ones. */
+/* a = 1/4 gives w -> l^-2/2 for l -> 0, for flat faces and for round ones. */
 static const double sp_line_a = 0.25;
-/* The c of a kernel, under chi(1) = chi'(1) = 0. Flat: least squares on the pressure for l in
- * 0.25 .. 0.87; it is within 0.5 % of the layer's below l = 0.85 and rises smoothly from zero
+/* These are the c of a kernel, under chi(1) = chi'(1) = 0. Flat: least squares on the pressure for
+ * l in 0.25 .. 0.87; it is within 0.5 % of the layer's below l = 0.85 and rises smoothly from zero
  * above. Round: least squares on Hertz's crossed cylinders and a rubber roller between plates
  * (benchmarks/physics/round_kernel.c). */
 static const double sp_line_kernel[][5] = {
@@ -55,8 +55,8 @@ SP_TERMS void sp_line_at_end(const double *c, double h, double inverse_h, double
         clipped ? 0 : -1.5 * sp_line_a * r5 + c[1] + q * (2 * c[2] + q * (3 * c[3] + q * 4 * c[4]));
 }
 
-/* The same from s1 to s2 when both lie far on one side: series in H/s^2, where the closed form
- * cancels. */
+/* Find the same from s1 to s2 when both lie far on one side, by series in H/s^2, because the closed
+ * form cancels there. */
 static inline void sp_line_powers_aside(double h, double s1, double s2, double out[3])
 {
     const double near = fmin(fabs(s1), fabs(s2)), far = fmax(fabs(s1), fabs(s2));
@@ -74,7 +74,7 @@ static inline void sp_line_powers_aside(double h, double s1, double s2, double o
     }
 }
 
-/* Differences of the integrals of both ends: of q^(-3/2) and so on, and of q^k. */
+/* Take the differences between the integrals of both ends: of q^(-3/2) and so on, and of q^k. */
 SP_TERMS void sp_line_between(const sp_line_end *one, const sp_line_end *two, double p[3],
                               double m[5])
 {
@@ -82,15 +82,14 @@ SP_TERMS void sp_line_between(const sp_line_end *one, const sp_line_end *two, do
     for (int k = 0; k < 5; k++) m[k] = two->m[k] - one->m[k];
 }
 
-/* 1 where both ends lie so far on one side that `sp_line_between` cancels: sp_line_powers_aside is
- * taken then.
- */
+/* Return 1 where both ends lie so far on one side that `sp_line_between` cancels;
+ * sp_line_powers_aside is taken then. */
 SP_TERMS int sp_line_is_far_aside(double h, double s1, double s2)
 {
     return ((s1 > 0) & (h < 0.05 * s1 * s1)) | ((s2 < 0) & (h < 0.05 * s2 * s2));
 }
 
-/* F = int kappa from one end to the other, and its first and second derivative by H. */
+/* Find F = int kappa from one end to the other, and its first and second derivatives by H. */
 SP_TERMS void sp_line_add_powers(const double *c, const double p[3], const double m[5],
                                  double out[3])
 {
@@ -100,9 +99,9 @@ SP_TERMS void sp_line_add_powers(const double *c, const double p[3], const doubl
     out[2] = 3.75 * sp_line_a * p[2] + 2 * c[2] * m[0] + 6 * c[3] * m[1] + 12 * c[4] * m[2];
 }
 
-/* Gradient and Hessian by (v_n, v_t, e_n, e_t) in the frame of the piece, from those by H = eta^2,
- * s1 = -m, s2 = l - m: H_v = (0, 2 eta), H_e = (0, -2 m eta/l), m_v = (1, 0), m_e = (0, eta/l), l_e
- * = (1, 0), and their second derivatives. */
+/* Find gradient and Hessian by (v_n, v_t, e_n, e_t) in the frame of the piece from those by H =
+ * eta^2, s1 = -m and s2 = l - m. H_v = (0, 2 eta), H_e = (0, -2 m eta/l), m_v = (1, 0), m_e = (0,
+ * eta/l), l_e = (1, 0), and their second derivatives are used. */
 SP_TERMS void sp_line_in_frame(double m, double eta, double l, const double f[3],
                                const sp_line_end *one, const sp_line_end *two, double g[4],
                                double k[4][4])

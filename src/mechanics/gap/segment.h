@@ -1,4 +1,4 @@
-/* Distance of two straight pieces. */
+/* The distance of two straight pieces. */
 #ifndef SP_GAP_SEGMENT_H
 #define SP_GAP_SEGMENT_H
 
@@ -40,7 +40,7 @@ static inline double sp_segment_square_of(int dimension, const double *p, const 
     return square;
 }
 
-/* The same in space. */
+/* Return the same in space. */
 double sp_segment_square(const double p[3], const double d[3], const double q[3],
                          const double e[3]);
 

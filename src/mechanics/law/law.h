@@ -38,8 +38,8 @@ typedef struct sp_law {
     double modulus;                    /* P'(1) in this strain state                      [MPa] */
     double shear_modulus;              /* small-strain G                                  [MPa] */
     double poisson_ratio;
-    double stretch_min,
-        stretch_max; /* inside: finite and A > 0 ("stable"); searched on 0.05 .. 8 */
+    /* Between them the law is finite and A > 0 ("stable"); they are searched for on 0.05 .. 8. */
+    double stretch_min, stretch_max;
     sp_law_time time;
     /* Laws of measured rows: the largest stretch and the smallest that the rows tell of, in this
      * strain state; else infinity and 0. Beyond them the law goes on by a rule. */

@@ -1,4 +1,4 @@
-/* Shared by the files of this folder: cutting one strut into elements and chain points. */
+/* The files of this folder share this: cutting one strut into elements and chain points. */
 #ifndef SP_MODEL_CUT_H
 #define SP_MODEL_CUT_H
 
@@ -6,22 +6,23 @@
 
 #define SP_CUTS_MAX 16 /* elements of a strut that is not cut evenly */
 
-/* What the next strut begins with. */
+/* The next strut begins with these. */
 typedef struct sp_cut {
     int node, element, point;
     const double
         *share; /* where its elements begin and end, as shares of the free length; NULL: evenly */
 } sp_cut;
 
-/* Distance of the end of element k (1 to count) from joint A, whose zone is `zone` long. */
+/* Return the distance of the end of element k (1 to count) from joint A, whose zone is `zone` long.
+ */
 static inline double sp_cut_along(const sp_cut *next, double zone, double free_length, int k,
                                   int count)
 {
     return next->share ? zone + free_length * next->share[k] : zone + free_length * k / count;
 }
 
-/* Inner nodes on the half-sine bow, elements between them, the chain through all of it. The section
- * of the strut, its place in strut_element and the reference of its joints are set. */
+/* Lay inner nodes on the half-sine bow, elements between them, and the chain through all of it. The
+ * section of the strut, its place in strut_element and the reference of its joints must be set. */
 void sp_cut_planar(sp_model *model, int strut, sp_cut *next);
 void sp_cut_spatial(sp_model *model, int strut, sp_cut *next);
 

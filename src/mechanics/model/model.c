@@ -1,5 +1,5 @@
-/* Mesh of a network: struts cut into elements, joint zones as rigid arms, chains for contact and
- * pictures. */
+/* This meshes a network: struts are cut into elements, with joint zones as rigid arms, and chains
+ * for contact and pictures. */
 #include <math.h>
 #include <string.h>
 
@@ -14,8 +14,8 @@ static const double work_of_element = 2000; /* in operations, to set its section
 static const double least_sheared = 0.2;    /* share of the length that bends */
 static const double most_spread = 2;        /* as far as solid elements were asked */
 static const double level_share = 1e-3;     /* off an axis: less is along the other */
-/* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB
- * and 3 to 4.4 kB, the more, the larger (make bench-cells, make bench). */
+/* These were measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts:
+ * 6.5 to 8 kB and 3 to 4.4 kB, the more, the larger (make bench-cells, make bench). */
 static const double bytes_per_element[2] = {3000, 6500};
 
 /* Struts in space that are as short as this (in thicknesses) bend without folds, which three
@@ -38,7 +38,7 @@ int sp_model_elements(const sp_model_options *options, int in_space, double free
     return is_stout && count > elements_of_stout ? elements_of_stout : count;
 }
 
-/* Of the whole strut that bonds have cut [mm]. */
+/* Return the length of the whole strut that bonds have cut [mm]. */
 static double free_length_of(const sp_layer_piece *piece)
 {
     return piece->length - piece->zone[0] - piece->zone[1];
@@ -62,9 +62,9 @@ static int is_tapered(const sp_network *network, int strut)
             fabs(network->strut_end_extra[2 * strut + 1]) > 0);
 }
 
-/* Where a tapered strut is cut, as shares of its free length: its ends into pieces of half their
- * taper, what is between them like any strut. `at`: room for most_cuts + 1 numbers from 0 to 1.
- * Returns the number of elements, 0 for a strut that is cut evenly. */
+/* Find where a tapered strut is cut, as shares of its free length: its ends into pieces of half
+ * their taper, what is between them like any strut. `at` has room for most_cuts + 1 numbers from 0
+ * to 1. Returns the number of elements, 0 for a strut that is cut evenly. */
 enum { TAPER_ELEMENTS = 2 };
 static int cut_taper(const sp_network *network, const sp_model_options *options, int strut,
                      double at[SP_CUTS_MAX + 1])
@@ -111,7 +111,8 @@ static int elements_of(const sp_network *network, const sp_model_options *option
                              network->strut_bow[strut]);
 }
 
-/* Room for the sections and thicknesses of tapered ends: 1 for each element of a tapered strut. */
+/* Make room for the sections and thicknesses of tapered ends: one for each element of a tapered
+ * strut. */
 static sp_status allocate_tapers(sp_context *context, sp_model *model)
 {
     if (!model->network->strut_taper) return SP_OK;
@@ -167,7 +168,7 @@ void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const 
     model->point_arc[at] = arc;
 }
 
-/* A platen holds a node: its height alone, or all of it. */
+/* Let a platen hold a node: its height alone, or all of it. */
 static void hold_node(sp_model *model, int node, int face, int platens)
 {
     unsigned char *hold = model->hold + model->unknowns * node;
@@ -246,8 +247,9 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Middles of the pieces, x y z each: of one that of the coupon, of several those of the boxes
- * around them. `piece`: of each joint; `high`: work space, 3 per piece. */
+/* Find the middles of the pieces, x y z each: of one piece it is that of the coupon, of several
+ * those of the boxes around them. `piece` is that of each joint; `high` is work space, 3 per piece.
+ */
 static void find_middles(const sp_model *model, const int *piece, int count, double *middle,
                          double *high)
 {
@@ -267,9 +269,9 @@ static void find_middles(const sp_model *model, const int *piece, int count, dou
     for (int i = 0; i < 3 * count; i++) middle[i] = 0.5 * (middle[i] + high[i]);
 }
 
-/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it:
- * into pick (1 per piece, as it was where none is nearer or further than off). `from`: x y z of a
- * place for each piece. */
+/* Pick of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from
+ * it: into pick (1 per piece, as it was where none is nearer or further than off). `from` is x y z
+ * of a place for each piece. */
 static void pick_joints(const sp_network *network, const int *piece, int face, const double *from,
                         double sign, int *pick, double *off)
 {
@@ -315,7 +317,7 @@ static void stop_drift(sp_model *model, const int *piece, int count, int *pick, 
     }
 }
 
-/* Pieces with joints on both faces; `faces`: work space, 1 per piece. */
+/* Count the pieces with joints on both faces; `faces` is work space, 1 per piece. */
 static int count_carriers(const sp_network *network, const int *piece, int count, int *faces)
 {
     int carriers = 0;
@@ -344,8 +346,8 @@ static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
     return status;
 }
 
-/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a
- * wall or plate, in space any. */
+/* Let platens hold face joints, and the whole of a strut that lies on the face between two of them:
+ * a wall or plate, in space any. */
 static void hold_faces(sp_model *model, int platens)
 {
     const sp_network *network = model->network;
@@ -394,8 +396,8 @@ static void count_parts(sp_model *model, const sp_model_options *options)
     }
 }
 
-/* The bodies of the joints of a strut: over how much more than what bends it stretches, at most
- * twice, and over what share of that it shears, at least a fifth. E148 */
+/* Find the bodies of the joints of a strut: over how much more than what bends it stretches, at
+ * most twice, and over what share of that it shears, at least a fifth. E148 */
 static void joint_bodies(const sp_network *network, int strut, double *spread, double *sheared)
 {
     double free_length = sp_network_free_length(network, strut);
@@ -436,7 +438,7 @@ static double set_panel(sp_model *model, const sp_law *law, const sp_model_optio
     return section->axial_stiffness;
 }
 
-/* Section `at` of a strut where it is `thickness` thick; returns its axial stiffness. */
+/* Set section `at` of a strut where it is `thickness` thick; returns its axial stiffness. */
 static double make_section(sp_model *model, const sp_law *law, const sp_model_options *options,
                            int strut, double thickness, int at)
 {
@@ -484,9 +486,9 @@ static void set_section(sp_model *model, const sp_law *law, const sp_model_optio
     model->stiffest = fmax(model->stiffest, stiffness);
 }
 
-/* Thickness of the even bar that bends by as much as a piece of a strut between two thicknesses
- * under the same moment at both ends: of a cone by the mean of d^-4, of a wedge by that of t^-3.
- * E191 */
+/* Return the thickness of the even bar that bends by as much as a piece of a strut between two
+ * thicknesses under the same moment at both ends: of a cone by the mean of d^-4, of a wedge by that
+ * of t^-3. E191 */
 static double even_thickness(double one, double other, int round)
 {
     const double product = one * other;
@@ -494,9 +496,9 @@ static double even_thickness(double one, double other, int round)
     return pow(3 * product * product * product / (one * one + product + other * other), 0.25);
 }
 
-/* The sections of the elements of a tapered strut, from section `next` on, and the thickness of its
- * chain; returns the next free section. Mean over each half, where a taper begins or ends in an
- * element. */
+/* Set the sections of the elements of a tapered strut, from section `next` on, and the thickness of
+ * its chain; returns the next free section. Where a taper begins or ends in an element, take the
+ * mean over each half. */
 static int taper_sections(sp_model *model, const sp_law *law, const sp_model_options *options,
                           int strut, const double *share, int next)
 {
@@ -521,7 +523,7 @@ static int taper_sections(sp_model *model, const sp_law *law, const sp_model_opt
     return next;
 }
 
-/* Mean thickness of every piece of the chain of a strut. */
+/* Find the mean thickness of every piece of the chain of a strut. */
 static void taper_chain(sp_model *model, int strut)
 {
     const int last = model->chain_first[strut + 1] - 1;
@@ -532,8 +534,8 @@ static void taper_chain(sp_model *model, int strut)
     }
 }
 
-/* Elements, sections and chain of one strut; `section`: the next free one of those behind the
- * sections of the struts. */
+/* Make elements, sections and chain of one strut; `section` is the next free one of those behind
+ * the sections of the struts. */
 static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_options *options,
                        int strut, sp_cut *next, int *section)
 {
@@ -559,8 +561,9 @@ static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_option
     if (model->piece_thickness) taper_chain(model, strut);
 }
 
-/* A quarter of the stiffness of a layer squashed between flat faces, with no strain along the
- * strut; of planar struts and walls with the strain state uniaxial, free along it, too (E245). */
+/* Return a quarter of the stiffness of a layer squashed between flat faces, with no strain along
+ * the strut; planar struts and walls with the strain state uniaxial are free along it, too (E245).
+ */
 static double layer_modulus(const sp_network *network, const sp_law *law)
 {
     const double nu = law->poisson_ratio;

@@ -12,7 +12,7 @@
 #include "model/spatial.h"
 #include "section/section.h"
 
-/* What holds an unknown. */
+/* An unknown is one of these. */
 enum { SP_FREE = 0, SP_HELD = 1, SP_MOVED = 2 }; /* SP_MOVED: goes down with the upper platen */
 
 typedef struct sp_element {
@@ -85,12 +85,13 @@ typedef struct sp_model_options {
     const sp_model *like; /* NULL, or a model of the same struts: each gets as many elements */
 } sp_model_options;
 
-/* Elements of a strut of this free length; `in_space`: of a network in space, no wall of layers. */
+/* Return how many elements a strut of this free length gets; `in_space`: it is one of a network in
+ * space, and no wall of layers. */
 int sp_model_elements(const sp_model_options *options, int in_space, double free_length,
                       double thickness);
 
-/* Bytes that the press of so many elements takes at least: all but what the factor of a bulky
- * coupon has more than that of a slender one. */
+/* Return the bytes that the press of so many elements takes at least: all but what the factor of a
+ * bulky coupon has more than that of a slender one. */
 double sp_model_bytes(int dimension, double elements);
 
 /* Mesh a network. `law` must outlive the model. Errors: SP_NO_MEMORY. On failure *model is empty.
@@ -99,14 +100,14 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
                          const sp_model_options *options, sp_model *model);
 void sp_model_free(sp_model *model);
 
-/* Section of an element of a strut. */
+/* Return the section of an element of a strut. */
 static inline int sp_model_section(const sp_model *model, int strut, int element)
 {
     return model->element_section ? model->element_section[element] : strut;
 }
 
-/* Mean thickness of the piece of a chain that begins at `point` [mm], and what it is wide where it
- * is pressed flat (see strut_width); `width` is that of the whole strut. */
+/* Return the mean thickness of the piece of a chain that begins at `point` [mm], and what it is
+ * wide where it is pressed flat (see strut_width); `width` is that of the whole strut. */
 static inline double sp_model_piece_thickness(const sp_model *model, int point)
 {
     return model->piece_thickness ? model->piece_thickness[point]
@@ -121,20 +122,20 @@ static inline double sp_model_piece_width(const sp_model *model, int point, doub
     return width * model->piece_thickness[point] / model->network->strut_thickness[s];
 }
 
-/* The law of all struts. */
+/* Return the law of all struts. */
 static inline const sp_law *sp_model_law(const sp_model *model)
 {
     return model->dimension == 2 ? model->section[0].law : model->spatial_section[0].law;
 }
 
-/* Two nodes of an element. */
+/* Return the two nodes of an element. */
 static inline const int *sp_model_nodes(const sp_model *model, int element)
 {
     return model->element ? model->element[element].node : model->spatial[element].node;
 }
 
-/* Small-strain bending stiffness of a strut about its softer axis [N mm2], and its radius of
- * gyration [mm]. */
+/* Find the small-strain bending stiffness of a strut about its softer axis [N mm2], and its radius
+ * of gyration [mm]. */
 double sp_model_bending(const sp_model *model, int strut);
 double sp_model_gyration(const sp_model *model, int strut);
 
@@ -153,18 +154,19 @@ static inline int sp_model_tilts(const sp_model *model, int node, const double *
     return 1;
 }
 
-/* x (`values` per node) = base moved by scale x change (`unknowns` per node); x may be base. Spins
- * that follow from others (sp_model_tilts) are added here. */
+/* Set x (`values` per node) to base moved by scale x change (`unknowns` per node); x may be base.
+ * Spins that follow from others (sp_model_tilts) are added here. */
 void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
                    double *x);
 
-/* The change that moves `from` to `to` when it is taken once. */
+/* Find the change that moves `from` to `to` when it is taken once. */
 void sp_model_change(const sp_model *model, const double *from, const double *to, double *change);
 
-/* Held and moved positions and turns of x (`values` per node) at platen travel `shortening`. */
+/* Set held and moved positions and turns of x (`values` per node) to those at platen travel
+ * `shortening`. */
 void sp_model_place_held(const sp_model *model, double shortening, double *x);
 
-/* Positions (`dimension` per point) of all chain points for node values x. */
+/* Find the positions (`dimension` per point) of all chain points for node values x. */
 void sp_model_points(const sp_model *model, const double *x, double *position);
 
 #endif

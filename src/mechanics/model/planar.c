@@ -1,4 +1,4 @@
-/* A planar strut cut into elements. */
+/* This cuts a planar strut into elements. */
 #include <math.h>
 
 #include "model/cut.h"
@@ -37,7 +37,7 @@ void sp_cut_planar(sp_model *model, int strut, sp_cut *next)
         if (k == count) e->arm[1][0] = -zb * ux, e->arm[1][1] = -zb * uy;
         e->length = hypot(x - xb, y - yb);
         e->direction = atan2(y - yb, x - xb);
-        /* Residual bending flexibility (MacNeal 1978): makes the one-point element exact for linear
+        /* Residual bending flexibility (MacNeal 1978) makes the one-point element exact for linear
          * frames. E5 */
         e->shear = 1 / (1 / section->shear_stiffness +
                         e->length * e->length / (12 * section->bending_stiffness));

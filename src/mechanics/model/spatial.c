@@ -1,12 +1,12 @@
-/* Struts in space: straight pieces, and a strut cut into them. */
+/* This makes struts in space: straight pieces, and a strut cut into them. */
 #include <math.h>
 #include <string.h>
 
 #include "base/so3.h"
 #include "model/cut.h"
 
-/* Residual bending flexibility (MacNeal 1978) in both planes: shear along axis 2 goes with bending
- * about axis 3. E5 */
+/* Residual bending flexibility (MacNeal 1978) is taken in both planes: shear along axis 2 goes with
+ * bending about axis 3. E5 */
 void sp_spatial_set_shear(sp_spatial_element *element, const sp_spatial_section *section)
 {
     const double l2 = element->length * element->length;
@@ -32,8 +32,8 @@ static double distance(const double a[3], const double b[3])
     return sqrt(sp_dot(d, d));
 }
 
-/* Where a strut begins and ends. 1 for a bond between layers, which may end beside its joints, in
- * their zones. */
+/* Find where a strut begins and ends. Returns 1 for a bond between layers, which may end beside its
+ * joints, in their zones. */
 static int find_ends(const sp_network *network, int strut, double pa[3], double pb[3],
                      double offset[2][3])
 {

@@ -1,11 +1,11 @@
-/* The spatial strut element as the mesh stores it. */
+/* The mesh stores the spatial strut element like this. */
 #ifndef SP_MODEL_SPATIAL_H
 #define SP_MODEL_SPATIAL_H
 
 #include "section/spatial.h"
 
-/* Node values: position and unit quaternion (w, x, y, z), which is 1 0 0 0 in the unloaded coupon.
- * Changes of a node: displacement and spin (rotation vector in fixed axes). */
+/* Node values are position and unit quaternion (w, x, y, z), which is 1 0 0 0 in the unloaded
+ * coupon. Changes of a node are displacement and spin (rotation vector in fixed axes). */
 #define SP_SPATIAL_VALUES 7
 #define SP_SPATIAL_UNKNOWNS 6
 
@@ -22,13 +22,13 @@ typedef struct sp_spatial_element {
     double shear[2];  /* effective shear stiffness along axes 2 and 3, E5 of docs/theory.md   [N] */
 } sp_spatial_element;
 
-/* Straight, stress-free piece of a strut between two points (not the same) of the unloaded coupon;
- * section axis 2 lies in the plane of the piece and `up`. A bow is made of such pieces (E7). Nodes,
- * strut and arms are left zero: with an arm, `from` or `to` is where the arm ends. */
+/* Make a straight, stress-free piece of a strut between two points (not the same) of the unloaded
+ * coupon; section axis 2 lies in the plane of the piece and `up`. A bow is made of such pieces
+ * (E7). Nodes, strut and arms are left zero: with an arm, `from` or `to` is where the arm ends. */
 sp_spatial_element sp_spatial_piece(const sp_spatial_section *section, const double from[3],
                                     const double to[3], const double up[3]);
 
-/* The shear stiffnesses anew, after a change of length or section. E5 */
+/* Find the shear stiffnesses anew, after a change of length or section. E5 */
 void sp_spatial_set_shear(sp_spatial_element *element, const sp_spatial_section *section);
 
 #endif

@@ -1,4 +1,4 @@
-/* The unloaded state, from which a press begins. */
+/* A press begins from the unloaded state, which is made here. */
 #include <math.h>
 #include <string.h>
 #include <time.h>
@@ -13,7 +13,7 @@
  * the limits of friction change by no more than the last share. */
 static const double try_share = 1e-2, longest_try = 6.25e-6, near_enough = 1e-3;
 static const int most_tries = 40;
-/* Iterations: what slides and what sticks is not known yet. */
+/* So many iterations are given, because what slides and what sticks is not known yet. */
 static const int most_in_a_try = 200;
 static const double cut = 0.25; /* what is left of a try that finds nothing */
 
@@ -27,7 +27,7 @@ static sp_status take_start_tangent(sp_context *context, sp_walker *w)
     return SP_OK;
 }
 
-/* Nothing is left of friction where nothing pushes: the face joints of the unloaded coupon hold
+/* Where nothing pushes, nothing is left of friction: the face joints of the unloaded coupon hold
  * whatever comes (friction.h), or it would hang on nothing. */
 static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
 {
@@ -39,7 +39,7 @@ static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
     return sp_system_evaluate(context, system, x, 0);
 }
 
-/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the
+/* Accept the unloaded state: find how the push of the platens on the faces will grow, and the
  * tangent under the friction that this makes. Limits grow in step with the travel, so a shorter try
  * says the same. */
 static sp_status start_friction(sp_context *context, sp_walker *w)
@@ -116,7 +116,7 @@ sp_status sp_walker_begin(sp_context *context, sp_walker *w)
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK, "the unloaded network is not stable");
     if (status == SP_OK) status = sp_walker_describe(context, w, &found);
-    /* unloaded means free of force: what is left is round-off of the mesh */
+    /* Unloaded means free of force: what is left is round-off of the mesh. */
     if (status == SP_OK) found.force = found.stored = 0;
     if (status == SP_OK) status = sp_walker_accept(context, w, &found, 1);
     if (status == SP_OK && system->contact.friction.face_count > 0)

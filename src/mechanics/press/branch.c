@@ -45,8 +45,8 @@ typedef struct looking {
     other found[OTHERS_MAX];
 } looking;
 
-/* 1 where a fold begins or goes on: the press has jumped, or has become soft, or another state
- * comes to hold less energy than this one. */
+/* Return 1 where a fold begins or goes on: the press has jumped, or has become soft, or another
+ * state comes to hold less energy than this one. */
 static int is_due(const sp_walker *w)
 {
     const double height = w->system->model->height, since = w->at.shortening - w->looked_at;
@@ -60,7 +60,7 @@ static int is_due(const sp_walker *w)
     return jumped || w->at.stiffness < soft_share * w->path->step[0].stiffness;
 }
 
-/* Furthest move of a node from the accepted state. */
+/* Return the furthest move of a node from the accepted state. */
 static double moved(const sp_system *system, const double *x)
 {
     const sp_model *model = system->model;
@@ -76,7 +76,8 @@ static double moved(const sp_system *system, const double *x)
     return sqrt(largest);
 }
 
-/* The evaluated state is a stable one: keep it when it is neither the accepted one nor known. */
+/* Keep the evaluated state, which is a stable one, when it is neither the accepted one nor known.
+ */
 static void keep_other(looking *l)
 {
     sp_system *system = l->w->system;
@@ -96,7 +97,7 @@ static void keep_other(looking *l)
     if (l->count < OTHERS_MAX) l->count++;
 }
 
-/* Let go at the shortening of the accepted state what is in w->guess. */
+/* Let go what is in w->guess at the shortening of the accepted state. */
 static sp_status let_go(sp_context *context, looking *l)
 {
     sp_walker *w = l->w;
@@ -114,8 +115,8 @@ static sp_status let_go(sp_context *context, looking *l)
     return SP_OK;
 }
 
-/* What an earlier look saw coming: a state on another branch, which holds less energy from here on.
- */
+/* Take what an earlier look saw coming: a state on another branch, which holds less energy from
+ * here on. */
 static sp_status let_go_crossing(sp_context *context, looking *l)
 {
     sp_walker *w = l->w;
@@ -127,7 +128,7 @@ static sp_status let_go_crossing(sp_context *context, looking *l)
     return status == SP_OK ? let_go(context, l) : status;
 }
 
-/* Push the accepted state and let it go: what it comes to rest in at the same shortening.
+/* Push the accepted state and let it go: what does it come to rest in at the same shortening?
  * `by_order`: the move keeps the order of heights, else it goes as far as is safe. */
 static sp_status push(sp_context *context, looking *l, double amount, int by_order)
 {
@@ -146,7 +147,7 @@ static sp_status push(sp_context *context, looking *l, double amount, int by_ord
     return SP_OK;
 }
 
-/* All pushes from the accepted state. */
+/* Make all pushes from the accepted state. */
 static sp_status push_all(sp_context *context, looking *l)
 {
     sp_system *system = l->w->system;
@@ -191,8 +192,8 @@ static sp_status stand_in(sp_context *context, sp_walker *w, const double *x)
     return status;
 }
 
-/* The state of a press after which a shortening was reached, and its share of the way from the one
- * before; 0: beyond them. */
+/* Find the state of a press after which a shortening was reached, and its share of the way from the
+ * one before; 0: beyond them. */
 static int place_on(const sp_step *state, int count, double shortening, double *share)
 {
     for (int i = 1; i < count; i++) {
@@ -205,7 +206,7 @@ static int place_on(const sp_step *state, int count, double shortening, double *
     return 0;
 }
 
-/* Force [N] and energy [mJ] along states at one shortening; NaN beyond them. */
+/* Find force [N] and energy [mJ] along states at one shortening; NaN beyond them. */
 static double force_on(const sp_step *state, int count, double shortening)
 {
     double share;
@@ -236,7 +237,7 @@ static sp_status create_beside(sp_context *context, const sp_walker *w, sp_walke
     return sp_walker_room(context, o);
 }
 
-/* 1 when a state that was found holds less than the accepted one. */
+/* Return 1 when a state that was found holds less than the accepted one. */
 static int is_lower(const looking *l, const other *found)
 {
     return found->energy < l->w->at.stored * (1 - less);
@@ -296,7 +297,7 @@ static void take_forces(const beside *side, sp_look *look)
     }
 }
 
-/* Press everything on that was found, and the accepted state. */
+/* Press on everything that was found, and the accepted state. */
 static sp_status press_all(sp_context *context, const looking *l, beside *own, beside *found)
 {
     sp_path own_path = {0};
@@ -310,8 +311,8 @@ static sp_status press_all(sp_context *context, const looking *l, beside *own, b
     return status;
 }
 
-/* Of the accepted state and those that hold less, the one that comes to hold least is gone on from;
- * what comes to hold less later is looked at again there (E255). */
+/* Of the accepted state and those that hold less, go on from the one that comes to hold least; what
+ * comes to hold less later is looked at again there (E255). */
 static sp_status choose(sp_context *context, looking *l, const beside *own, const beside *found)
 {
     sp_walker *w = l->w;

@@ -10,13 +10,13 @@
 #include "press/record.h"
 #include "press/walker.h"
 
-/* Longest step: a planned step of travel, a share of the speed at contact, and of the time 1/w of
- * the mass on the stiffness of the coupon, whose period Newmark's rule makes longer by (w dt)^2/12
- * of itself. */
+/* The longest step is a planned step of travel, a share of the speed at contact, and a share of the
+ * time 1/w of the mass on the stiffness of the coupon, whose period Newmark's rule makes longer by
+ * (w dt)^2/12 of itself. */
 static const double speed_share = 0.03, period_share = 0.06, step_growth = 1.5;
 static const double cut = 0.3;
-/* The shortest step: shares of the time to fall the height of the coupon, and of the time of a
- * swing on the unloaded coupon. */
+/* The shortest step has these shares of the time to fall the height of the coupon, and of the time
+ * of a swing on the unloaded coupon. */
 static const double shortest_share = 1e-9, shortest_swing = 1e-7;
 /* The balance of a step may miss these shares of its work and of the energy of the fall, and no
  * more than done_share of the work so far and first_share of the fall: a damper resists from the
@@ -57,8 +57,8 @@ static double acceleration(const mass_in_fall *m, double force)
     return (m->weight - force) / m->inertia;
 }
 
-/* Newmark's rule with mean acceleration, as the load on the platen at the end of a step of dt
- * (E180). In a short step the round-off of the travel alone is a force. */
+/* This is Newmark's rule with mean acceleration, as the load on the platen at the end of a step of
+ * dt (E180). In a short step the round-off of the travel alone is a force. */
 static sp_platen_load load_after(const sp_walker *w, const mass_in_fall *m, double dt)
 {
     const double inertia = 4 * m->inertia / (dt * dt);
@@ -112,14 +112,14 @@ static void turn(sp_walker *w, mass_in_fall *m)
     w->later = 1;
 }
 
-/* 1 when a shorter step misses as much: contacts or grips have let go, which no step is short
- * enough for though K is positive definite all along (E238). */
+/* Return 1 when a shorter step misses as much: contacts or grips have let go, for which no step is
+ * short enough though K is positive definite all along (E238). */
 static int goes_on_missing(const mass_in_fall *m, double missing)
 {
     return m->missed * missing > 0 && fabs(missing) > persists * fabs(m->missed);
 }
 
-/* The state just found, when it may be one: *taken. */
+/* Judge the state just found; *taken says whether it may be one. */
 static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, double dt,
                        const sp_attempt *attempt, int *taken)
 {
@@ -128,7 +128,7 @@ static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, doubl
     sp_status status = sp_walker_describe(context, w, &found);
     if (status != SP_OK) return status;
     /* Newmark's rule makes the kinetic energy that which the trapezoidal work leaves, exactly
-     * (E181) */
+     * (E181). */
     const double travel = found.shortening - before.shortening,
                  work = 0.5 * travel * (before.force + found.force),
                  missing = work - (found.stored - before.stored),
@@ -152,7 +152,7 @@ static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, doubl
     return status;
 }
 
-/* Longest step that follows the motion. */
+/* Return the longest step that follows the motion. */
 static double next_step(const sp_walker *w, const mass_in_fall *m)
 {
     const double a = fabs(acceleration(m, w->at.force)),
@@ -160,8 +160,8 @@ static double next_step(const sp_walker *w, const mass_in_fall *m)
                  by_speed = speed_share * m->contact_speed / fmax(a, 1e-300);
     double dt = fmin(m->step, fmin(by_travel, by_speed));
     if (w->at.stiffness > 0) dt = fmin(dt, period_share * sqrt(m->inertia / w->at.stiffness));
-    /* not far past the moment at which the mass turns, nor that at which nothing is carried any
-     * more */
+    /* Do not go far past the moment at which the mass turns, nor past that at which nothing is
+     * carried any more. */
     if (!m->up && w->at.force > m->weight && m->speed > near_turn * m->contact_speed)
         dt = fmin(dt, m->speed / a);
     if (m->up && m->fading * dt > w->at.force) dt = fmax(w->at.force / m->fading, m->shortest);
@@ -180,7 +180,7 @@ static int has_come_to_rest(const sp_walker *w, const mass_in_fall *m)
     return fabs(m->speed) <= slow && swing * fabs(acceleration(m, w->at.force)) <= slow;
 }
 
-/* A mass that stays on the coupon is lifted off. */
+/* Lift off a mass that stays on the coupon. */
 static sp_status take_off(sp_context *context, sp_walker *w, const mass_in_fall *m,
                           sp_judgement *end)
 {

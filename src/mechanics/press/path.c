@@ -1,4 +1,4 @@
-/* Storage of a path: steps, events, shapes. */
+/* This file stores a path: steps, events and shapes. */
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -217,7 +217,7 @@ void sp_path_points(const sp_model *model, const double *x, double *position)
 {
     sp_model_points(model, x, position);
     if (model->dimension == 3) return;
-    /* two per point: spread from the back into three */
+    /* There are two values per point: spread them from the back into three. */
     for (int k = model->point_count - 1; k >= 0; k--) {
         const double px = position[2 * k], py = position[2 * k + 1];
         position[3 * k] = px;
@@ -262,7 +262,7 @@ void sp_path_add_frame(const sp_system *system, sp_path *path)
         const int first = model->strut_element[s], last = model->strut_element[s + 1] - 1;
         int e = first;
         for (int k = model->chain_first[s]; k + 1 < model->chain_first[s + 1]; k++) {
-            /* a joint zone shows the strain of the element that leaves it */
+            /* A joint zone shows the strain of the element that leaves it. */
             const int rigid = model->point_node[k] == model->point_node[k + 1];
             strain[k] = sp_system_element_strain(system, rigid ? (e == first ? first : last) : e);
             e += !rigid;

@@ -1,4 +1,4 @@
-/* The press, from the unloaded state to its end, and the way back. */
+/* This is the press, from the unloaded state to its end, and the way back. */
 #include <math.h>
 #include <string.h>
 #include <time.h>
@@ -9,7 +9,7 @@
 #include "press/record.h"
 #include "press/walker.h"
 
-/* Of a planned step: where yield ends, the tangent changes at the turn. */
+/* The share is of a planned step: where yield ends, the tangent changes at the turn. */
 static const double first_back = 0.1;
 
 /* The platen goes up until the coupon carries nothing. What was kept of the press stays as it is; a
@@ -42,7 +42,7 @@ static sp_status unload(sp_context *context, sp_walker *w)
     return status;
 }
 
-/* One line on a way down that ended before its target. */
+/* Say in one line that a way down ended before its target. */
 static void tell_end(const sp_walker *w, sp_judgement end)
 {
     const double shortening = w->at.shortening, strain = shortening / w->system->model->height;

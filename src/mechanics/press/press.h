@@ -1,5 +1,5 @@
-/* One press: from the unloaded state in displacement steps to the target strain or the load limit,
- * and back when asked. */
+/* One press goes from the unloaded state in displacement steps to the target strain or the load
+ * limit, and back when asked. */
 #ifndef SP_PRESS_H
 #define SP_PRESS_H
 
@@ -16,8 +16,8 @@ typedef struct sp_press_options {
     int follow_perfect;   /* 1: coupon without flaws: follow its path, find the critical step, then
                              branch */
     int stop_at_critical; /* with follow_perfect: end there */
-    /* with follow_perfect: the search ends where it has factored K this often and factorizations
-     * times unknowns come to this; both 0: never */
+    /* With follow_perfect the search ends where it has factored K this often and factorizations
+     * times unknowns come to this; both 0: never. */
     int search_factorizations;
     double search_unknowns;
     int unload;   /* 1: then go back until the coupon carries nothing */
@@ -35,8 +35,8 @@ typedef struct sp_press_options {
     const sp_width_pair *width; /* for what the width does to forces, path->width; NULL: untold */
 } sp_press_options;
 
-/* Press. SP_OK however the press ended: path->end and path->reason tell. Errors: SP_NO_MEMORY,
- * SP_INTERNAL; the path is empty then. */
+/* Press. The status is SP_OK however the press ended: path->end and path->reason tell. Errors:
+ * SP_NO_MEMORY, SP_INTERNAL; the path is empty then. */
 sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options,
                    sp_path *path);
 

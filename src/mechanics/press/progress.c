@@ -1,4 +1,4 @@
-/* How far a press has come, and what it has left. */
+/* This tells how far a press has come, and what time it has left. */
 #include "press/progress.h"
 
 #include <math.h>
@@ -213,8 +213,8 @@ double sp_walker_seconds(const sp_walker *w)
     return seconds_since(&w->begin);
 }
 
-/* The way to the target, or to the load limit, whichever is nearer; on the way back, what was gone
- * back. */
+/* Return the way to the target, or to the load limit, whichever is nearer; on the way back, what
+ * was gone back. */
 static double way_done(const sp_walker *w)
 {
     if (w->back) return 1 - fmin(1, fmax(0, w->at.shortening / fmax(1e-12, w->turned_at)));

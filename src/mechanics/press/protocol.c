@@ -13,7 +13,8 @@
 /* The first step of a segment takes first_step, or less after a short segment such as a drop. */
 static const double first_step = 0.05;   /* [s] */
 static const double share_before = 0.05; /* of the time that the segment before took */
-/* A step takes this share of the time since the segment began: nine steps per decade. */
+/* A step takes this share of the time since the segment began, which makes nine steps per decade.
+ */
 static const double step_growth = 0.28;
 static const double shortest_step = 1e-6; /* [s] */
 static const double first_turn = 0.1;     /* of a planned step */
@@ -37,8 +38,8 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
         segment->speed > 0 ? segment->speed : segment->strain_rate * w->system->model->height;
     w->back = segment->kind == SP_SEGMENT_RELEASE;
     w->before_step = 0;
-    /* what follows the first press is as smooth, and every step is held against its balance of
-     * energy */
+    /* What follows the first press is as smooth, and every step is held against its balance of
+     * energy. */
     w->planned = later_steps * w->options->strain * w->system->model->height / w->options->steps;
     w->step = first_turn * w->planned;
     w->load_limit = w->options->load_limit;
@@ -55,7 +56,8 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
 
 /* --- segments that stand in time --- */
 
-/* Length of the first step: what is quicker than the segment before has relaxed already. */
+/* Return the length of the first step: what is quicker than the segment before has relaxed already.
+ */
 static double first_time(const sp_walker *w)
 {
     const sp_path *path = w->path;
@@ -66,7 +68,7 @@ static double first_time(const sp_walker *w)
     return took > 0 ? fmin(first_step, share_before * took) : first_step;
 }
 
-/* Length of the next step, `since` seconds after the segment began. */
+/* Return the length of the next step, `since` seconds after the segment began. */
 static double next_time(double since, double duration, double first, double most)
 {
     const double step = fmin(most, first + step_growth * since);
@@ -90,7 +92,7 @@ static double log_time(double since, double first)
     return log(since + first / step_growth);
 }
 
-/* Where the course leads: nodes into w->guess, travel to *u. */
+/* Find where the course leads: nodes go into w->guess, the travel into *u. */
 static void go_on(sp_walker *w, const course *last, double length, double *u)
 {
     sp_system *system = w->system;
@@ -139,8 +141,8 @@ static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, con
     return status;
 }
 
-/* No platen work but that of a force that stays; a drop of what is stored and dissipated is that of
- * a jump (E132). */
+/* No platen works but that of a force that stays; a drop of what is stored and dissipated is that
+ * of a jump (E132). */
 static sp_status accept_in_time(sp_context *context, sp_walker *w, const sp_attempt *attempt)
 {
     sp_step found;

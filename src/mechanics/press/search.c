@@ -38,8 +38,8 @@ typedef struct reached {
     sp_step step;
 } reached;
 
-/* Stability is located to a share of the height, and of the travel where stiff lattices lose it
- * early. */
+/* Stability is located to a share of the height, and to a share of the travel where stiff lattices
+ * lose it early. */
 static double bracket(const sp_walker *w)
 {
     const double height = w->system->model->height;
@@ -47,8 +47,8 @@ static double bracket(const sp_walker *w)
                 fmax(10 * bracket_share * w->at.shortening, 1e-4 * bracket_share * height));
 }
 
-/* 1 when the path has turned so little since the accepted state that no other branch can have been
- * taken for it. */
+/* Return 1 when the path has turned so little since the accepted state that no other branch can
+ * have been taken for it. */
 static int hardly_turned(const sp_walker *w)
 {
     double change = 0, size = 0;
@@ -61,19 +61,15 @@ static int hardly_turned(const sp_walker *w)
 }
 
 /* Factor K at the evaluated state in order to judge its stability. For this one evaluation a grip
- * that sticks counts only as stiff as it is against a small push (friction->nudge, E78): with its
+ * that sticks counts only as stiff as it is against a small push (E78): with its
  * full stiffness, the least friction would hold every branch back, and the critical step would jump
  * between no friction and a little of it. */
 static sp_status factor_judged(sp_context *context, sp_walker *w, int *negative)
 {
     sp_system *system = w->system;
-    sp_friction *friction = &system->contact.friction;
     sp_status status = SP_OK;
-    if (friction->first) {
-        friction->nudge = branch_push * system->model->thinnest;
-        status = sp_system_evaluate(context, system, system->x, system->shortening);
-        friction->nudge = 0;
-    }
+    if (system->contact.friction.first)
+        status = sp_system_evaluate_nudged(context, system, branch_push * system->model->thinnest);
     return status == SP_OK ? sp_system_factor(context, system, 0, negative) : status;
 }
 
@@ -95,7 +91,8 @@ static sp_status judge(sp_context *context, sp_walker *w, reached *r)
     return status;
 }
 
-/* How a state is looked for: sp_equilibrium_descend, which may jump, or sp_equilibrium_roll. */
+/* A state is looked for by one of these: sp_equilibrium_descend, which may jump, or
+ * sp_equilibrium_roll. */
 typedef sp_status way_down(sp_context *context, sp_system *system, const double *x,
                            double shortening, int most_iterations, sp_attempt *attempt);
 
@@ -110,7 +107,7 @@ static sp_status descend_to(sp_context *context, sp_walker *w, double step, way_
     return status == SP_OK ? judge(context, w, r) : status;
 }
 
-/* The state `step` ahead on the path, by plain Newton, which follows the path through a
+/* Find the state `step` ahead on the path, by plain Newton, which follows the path through a
  * bifurcation; where contacts and grips are too much for it, by descent, if that stays where K is
  * positive definite. */
 static sp_status reach_for(sp_context *context, sp_walker *w, double step, reached *r)
@@ -134,7 +131,8 @@ typedef struct loss {
     int fades;      /* 1: lambda below goes to zero as the bracket is narrowed */
 } loss;
 
-/* Halve until the bracket is at most `width` wide. Ends with the accepted state just below. */
+/* Halve the bracket until it is at most `width` wide. This ends with the accepted state just below.
+ */
 static sp_status close_in(sp_context *context, sp_walker *w, double width, loss *lost)
 {
     while (lost->high > width) {
@@ -153,8 +151,8 @@ static sp_status close_in(sp_context *context, sp_walker *w, double width, loss 
     return SP_OK;
 }
 
-/* lambda of the accepted state, which is evaluated again; its direction stays in system->softest.
- */
+/* Find lambda of the accepted state, which is evaluated again; its direction stays in
+ * system->softest. */
 static sp_status softest_below(sp_context *context, sp_walker *w, double *lambda)
 {
     int negative;
@@ -168,12 +166,12 @@ static sp_status narrow(sp_context *context, sp_walker *w, loss *lost)
 {
     const double width = bracket(w);
     sp_status status = softest_below(context, w, &lost->wide);
-    /* a corner may stand just before a loss: lambda before the corner is the measure */
+    /* A corner may stand just before a loss: lambda before the corner is the measure. */
     if (w->at.shortening - w->seen_at < 2 * width) lost->wide = fmax(lost->wide, w->seen_softest);
     w->seen_softest = lost->wide;
     w->seen_at = w->at.shortening;
     const double low = w->at.shortening, least = narrowing * narrowing * width;
-    /* a state that happened to lie just below the loss is no measure of how lambda fades */
+    /* A state that happened to lie just below the loss is no measure of how lambda fades. */
     for (double far = width; status == SP_OK && lost->high > fmax(narrowing * far, least);
          far = w->at.shortening + lost->high - low)
         status = close_in(context, w, 0.5 * lost->high, lost);
@@ -245,7 +243,7 @@ static void leave_untold(sp_walker *w, double high, sp_judgement *end)
     if (w->options->stop_at_critical) *end = SP_END_CRITICAL;
 }
 
-/* The path goes on beyond a corner, and the search with it. */
+/* The path goes on beyond a corner, and so does the search. */
 static sp_status pass(sp_context *context, sp_walker *w, reached *r, sp_judgement *end)
 {
     const double released = sp_walker_released(w, &r->step);
@@ -261,7 +259,7 @@ static sp_status pass(sp_context *context, sp_walker *w, reached *r, sp_judgemen
     return status;
 }
 
-/* 1 when a jump to this state is one of a contact, not of the coupon. */
+/* Return 1 when a jump to this state is one of a contact, not of the coupon. */
 static int is_local(const sp_walker *w, const sp_step *found)
 {
     return sp_walker_released(w, found) <= jump_share * w->at.stored || !(w->at.stored > 0);
@@ -355,7 +353,7 @@ static int takes_too_long(const sp_walker *w)
            unknowns > w->options->search_unknowns;
 }
 
-/* Up to the accepted state no instability was found. */
+/* End the search: no instability was found up to the accepted state. */
 static void cut_short(sp_walker *w, sp_judgement *end)
 {
     sp_critical *critical = &w->path->critical;

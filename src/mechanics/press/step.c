@@ -12,15 +12,15 @@
 #include "press/walker.h"
 #include "state/balance.h"
 
-/* |work - dE| allowed per step: of the work, and of the stored energy. */
+/* So much |work - dE| is allowed per step: a share of the work, and one of the stored energy. */
 static const double balance_share = 1e-3, balance_floor = 1e-9;
 static const double corner_share = 0.1; /* more is a jump even where K never bent */
-/* Work that corners may miss in all, of the work of the whole press as far as it can be foreseen.
- * More has gone where no state tells, into layers that let go as their grips are made anew: it is
- * released. */
+/* Corners may miss so much work in all, of the work of the whole press as far as it can be
+ * foreseen. When they miss more, it has gone where no state tells, into layers that let go as their
+ * grips are made anew: it is released. */
 static const double corners_share = 1e-3;
 static const double crushing_stress = 10; /* of the shear modulus */
-/* Of a planned step: shorter ones are not cut at a corner. */
+/* The share is of a planned step: shorter steps are not cut at a corner. */
 static const double corner_step = 1.0 / 8;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double cut = 0.25, grow = 1.5;
@@ -31,8 +31,8 @@ static const int most_in_the_last = 600;
 static const double limit_share = 1e-3;    /* the load limit is met to this share */
 static const double unloaded_share = 1e-4; /* of the largest force: less is none */
 
-/* Of the tangent, over a step: a path that bends more has met a contact or a fold, and its
- * curvature says nothing about what follows. */
+/* The share is of the tangent, over a step: a path that bends more has met a contact or a fold, and
+ * its curvature says nothing about what follows. */
 static const double steady_share = 0.05;
 
 size_t sp_walker_unknowns(const sp_walker *w)
@@ -40,8 +40,8 @@ size_t sp_walker_unknowns(const sp_walker *w)
     return (size_t)w->system->model->unknowns * (size_t)w->system->model->node_count;
 }
 
-/* How far the tangents of the last two states lie apart, into w->change, as a share of the last
- * one; turns count by the thickest strut. */
+/* Find how far the tangents of the last two states lie apart, into w->change, as a share of the
+ * last one; turns count by the thickest strut. */
 static double tangent_change(const sp_walker *w)
 {
     const sp_model *model = w->system->model;
@@ -56,8 +56,8 @@ static double tangent_change(const sp_walker *w)
     return whole > 0 ? sqrt(apart / whole) : INFINITY;
 }
 
-/* x after `step` more travel, into `x`: along the tangent, and the curvature of a path that bends
- * little. E258 */
+/* Put x after `step` more travel into `x`: along the tangent, and the curvature of a path that
+ * bends little. E258 */
 static void predict_path(const sp_walker *w, double step, double *x)
 {
     sp_model_move(w->system->model, w->system->accepted, step, w->tangent, x);
@@ -67,7 +67,7 @@ static void predict_path(const sp_walker *w, double step, double *x)
         sp_model_move(w->system->model, x, 0.5 * step * share, w->change, x);
 }
 
-/* Squash of the whole picture: an affine map lets no strut through another. */
+/* Squash the whole picture: an affine map lets no strut through another. */
 static void predict_squash(const sp_walker *w, double step, double *x)
 {
     const double gap = w->system->model->height - w->at.shortening;
@@ -104,14 +104,14 @@ sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found)
     return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
 }
 
-/* Hermite rule: work from state a to state b (E17). */
+/* Return the work from state a to state b by Hermite's rule (E17). */
 static double work_between(const sp_step *a, const sp_step *b)
 {
     const double u = b->shortening - a->shortening;
     return 0.5 * u * (a->force + b->force) + u * u / 12 * (a->stiffness - b->stiffness);
 }
 
-/* Work over `travel` from a state on, were its path to go on as it does there. */
+/* Return the work over `travel` from a state on, if its path goes on as it does there. */
 static double work_ahead(const sp_step *a, double travel)
 {
     return travel * (a->force + 0.5 * travel * a->stiffness);
@@ -135,7 +135,8 @@ static int nearly_balanced(const sp_step *a, const sp_step *b)
     return fabs(missing_between(a, b)) <= corner_share * fabs(work_between(a, b));
 }
 
-/* 1 when one more corner keeps what all corners have missed small beside the work of the press. */
+/* Return 1 when one more corner keeps what all corners have missed small beside the work of the
+ * press. */
 static int may_miss(const sp_walker *w, const sp_step *found)
 {
     const double ahead = fmax(0, w->target - found->shortening) * fabs(found->force);
@@ -153,7 +154,7 @@ static void keep_frame(sp_walker *w)
     }
 }
 
-/* The search for the critical step is no press that anyone watches. */
+/* Nobody watches the search for the critical step as a press, so it shows no states. */
 static void tell_accepted(sp_context *context, const sp_walker *w)
 {
     if (context && context->accepted && !w->options->stop_at_critical)
@@ -181,8 +182,9 @@ static int count_snaps(const sp_path *path)
     return count;
 }
 
-/* What the width does to the first stiffness, and to the force of the first states at or beyond
- * some strains. `found` is described, and not accepted yet: what fibres saw before is at hand. */
+/* Find what the width does to the first stiffness, and to the force of the first states at or
+ * beyond some strains. `found` is described, and not accepted yet: what fibres saw before is at
+ * hand. */
 static sp_status tell_width(sp_context *context, sp_walker *w, const sp_step *found, int snapped)
 {
     const sp_width_pair *pair = w->options->width;
@@ -307,9 +309,9 @@ double sp_walker_next_step(const sp_walker *w)
     return step;
 }
 
-/* 1 when the accepted state stands where material is squeezed to nothing: steps go on to be found
- * there, at forces that mean nothing. Looked for where the stress on the platens is far beyond what
- * a press of this material reaches. */
+/* Return 1 when the accepted state stands where material is squeezed to nothing: steps go on to be
+ * found there, at forces that mean nothing. It is looked for where the stress on the platens is far
+ * beyond what a press of this material reaches. */
 static int is_crushed(sp_walker *w)
 {
     const double *size = w->system->model->network->size;
@@ -335,15 +337,15 @@ sp_judgement sp_walker_judge(sp_walker *w)
 }
 
 /* What is not balanced has jumped when K was bent on the way to it. A poor prediction bends K, too,
- * and the tangent of a state does not know how the push on friction platens will grow: between
- * these a jump is what releases energy. */
+ * and the tangent of a state does not know how the push on friction platens will grow: in these
+ * cases a jump is what releases energy. */
 static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *found)
 {
     if (w->switched) return 1;
     if (attempt->bent == 0) return 0;
     const double released = sp_walker_released(w, found);
     if (w->system->contact.friction.face_count > 0) return released > 0;
-    /* no more is missing than the balance of the whole press bears */
+    /* No more is missing than the balance of the whole press bears. */
     return released > -balance_share * fabs(w->at.work + work_between(&w->at, found));
 }
 
@@ -358,8 +360,8 @@ sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *e
     return status;
 }
 
-/* 1 when a step of the way back has gone past the state that carries nothing, to where held faces
- * would pull. */
+/* Return 1 when a step of the way back has gone past the state that carries nothing, to where held
+ * faces would pull. */
 static int pulls(const sp_walker *w, const sp_step *found)
 {
     return w->back && found->force < w->back_to_force - unloaded_share * w->largest_force;

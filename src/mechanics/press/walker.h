@@ -45,8 +45,8 @@ typedef struct sp_walker {
     int iterations, factorizations; /* of the step in hand, cut attempts included */
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
-    double seen_softest,
-        seen_at;        /* search: softest stiffness [-] at the last bracket, and where [mm] */
+    /* search: softest stiffness [-] at the last bracket, and where that was [mm] */
+    double seen_softest, seen_at;
     double looked_at;   /* branches: travel at which other states were looked for last [mm] */
     int switched;       /* branches: 1: the accepted state was exchanged for one of less energy */
     double *crossing;   /* branches: `values` per node: a state that will hold less energy ... */
@@ -62,7 +62,7 @@ typedef struct sp_walker {
     double stage_begin;  /* when the last of them began [s] */
 } sp_walker;
 
-/* What follows the step just taken. */
+/* This says what follows the step just taken. */
 typedef enum {
     SP_GO_ON,
     SP_END_TARGET,
@@ -74,18 +74,18 @@ typedef enum {
     SP_END_STOPPED
 } sp_judgement;
 
-/* Entries of a vector with all unknowns of all nodes. */
+/* Return the number of entries of a vector with all unknowns of all nodes. */
 size_t sp_walker_unknowns(const sp_walker *w);
 
 /* Try a step from the accepted state (sp_system_try), and predict the state `step` ahead into
  * w->guess. */
 sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step);
 
-/* Figures of the state just found (the factor is that of K), and its tangent into
+/* Find the figures of the state just found (the factor is that of K), and its tangent into
  * candidate_tangent. */
 sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found);
 
-/* 1 when the work from state a to state b matches the change of the energy (E17). */
+/* Return 1 when the work from state a to state b matches the change of the energy (E17). */
 int sp_walker_balanced(const sp_step *a, const sp_step *b);
 
 /* Make the state just described the accepted one, as a smooth continuation of the path or as the
@@ -93,28 +93,28 @@ int sp_walker_balanced(const sp_step *a, const sp_step *b);
 sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *found);
 sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found);
 
-/* Energy that a jump from the accepted state to this one releases: what the stable path, prolonged
- * to the end of the step, would hold more [mJ]. */
+/* Return the energy that a jump from the accepted state to this one releases: what the stable path,
+ * prolonged to the end of the step, would hold more [mJ]. */
 double sp_walker_released(const sp_walker *w, const sp_step *found);
 
-/* Length of the next step: planned, but not past the target nor far past the load limit, and not
- * far past no load. */
+/* Return the length of the next step: it is planned, but not past the target nor far past the load
+ * limit, and not far past no load. */
 double sp_walker_next_step(const sp_walker *w);
 
-/* Does the press go on from the accepted state, which is the one evaluated last? */
+/* Return 1 when the press goes on from the accepted state, which is the one evaluated last. */
 sp_judgement sp_walker_judge(sp_walker *w);
 
-/* One step by descent: accepted, cut or given up. */
+/* Take one step by descent: it is accepted, or cut, or the press gives up. */
 sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end);
 
-/* What is shared by steps of travel and of time: iterations, the step into the path, the accepted
- * state. `by_jump`: it does not go on from the state before. */
+/* Steps of travel and of time share these: iterations, taking the step into the path, and accepting
+ * the state. `by_jump`: it does not go on from the state before. */
 sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int by_jump);
 
 /* --- begin.c --- */
 
-/* Room for the vectors of a press: guess, tangent, before, change, candidate_tangent, which
- * sp_walker_free_room gives back, also after an error. Errors: SP_NO_MEMORY. */
+/* Make room for the vectors of a press: guess, tangent, before, change and candidate_tangent.
+ * sp_walker_free_room gives it back, also after an error. Errors: SP_NO_MEMORY. */
 sp_status sp_walker_room(sp_context *context, sp_walker *w);
 void sp_walker_free_room(sp_walker *w);
 
@@ -131,12 +131,12 @@ sp_status sp_walker_begin_protocol(sp_context *context, sp_walker *w);
  * shortening, and go on from one of less energy (E253 to E256). */
 sp_status sp_walker_branch(sp_context *context, sp_walker *w);
 
-/* The press is over: how far the states that were not taken lie from its curve. */
+/* When the press is over, find how far the states that were not taken lie from its curve. */
 void sp_branches_compare(sp_path *path);
 
 /* --- progress.c --- */
 
-/* Seconds since the press began. */
+/* Return the seconds since the press began. */
 double sp_walker_seconds(const sp_walker *w);
 
 /* Tell the context which share of its time the run has taken, and what it has left; the guide that
@@ -148,11 +148,12 @@ void sp_walker_tell_progress(sp_context *context, sp_walker *w);
 /* Turn the walker to a segment that moves the platen. */
 void sp_walker_turn_to(sp_walker *w, const sp_segment *segment);
 
-/* The segments after the first. A protocol that ends early is kept as far as it came, with a
+/* Follow the segments after the first. A protocol that ends early is kept as far as it came, with a
  * caution. */
 sp_status sp_walker_follow(sp_context *context, sp_walker *w);
 
-/* The accepted state is the last one there is, or the press gives up: which of the two. */
+/* Say which of the two it is: the accepted state is the last one there is, or the press gives up.
+ */
 sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end);
 
 /* Move the platen as a press or a release of a protocol says. */
@@ -161,10 +162,10 @@ sp_status sp_walker_move(sp_context *context, sp_walker *w, const sp_segment *se
 
 /* --- drop.c: a mass falls on the coupon --- */
 
-/* Speed of the mass when it meets the coupon [mm/s]. */
+/* Return the speed of the mass when it meets the coupon [mm/s]. */
 double sp_drop_speed(const sp_segment *segment);
 
-/* From contact until the mass has bounced off, or is taken off because it stays; *end:
+/* Follow the mass from contact until it has bounced off, or is taken off because it stays; *end is
  * SP_END_BOUNCED when it came to that. As the first segment of a protocol its way down is the
  * press. */
 sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *segment,
@@ -172,8 +173,8 @@ sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *se
 
 /* --- search.c: the coupon without flaws --- */
 
-/* One step along the path of the coupon without flaws; settles the critical step where stability is
- * lost. */
+/* Take one step along the path of the coupon without flaws; settles the critical step where
+ * stability is lost. */
 sp_status sp_search_step(sp_context *context, sp_walker *w, sp_judgement *end);
 
 #endif

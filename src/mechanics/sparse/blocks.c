@@ -38,8 +38,8 @@ static sp_status no_memory(sp_context *context, int count)
     return sp_fail(context, SP_NO_MEMORY, "no memory for %d blocks of the stiffness", count);
 }
 
-/* Room for the values of the blocks, and a little more: contacts add some with every pattern. What
- * the values were is lost. */
+/* Make room for the values of the blocks, and a little more, because contacts add some with every
+ * pattern. The old values are lost. */
 static sp_status grow(sp_context *context, sp_blocks *blocks)
 {
     const int count = blocks->block_count, capacity = count + count / 16;
@@ -53,7 +53,8 @@ static sp_status grow(sp_context *context, sp_blocks *blocks)
     return SP_OK;
 }
 
-/* Entry (r, c) of block (i, j): unknowns (row, column) of the lower triangle, 0 when not stored. */
+/* Return entry (r, c) of block (i, j), r and c being unknowns of the lower triangle; 0 when it is
+ * not stored. */
 static int lower_entry(const sp_model *model, int i, int j, int r, int c, int *row, int *column)
 {
     const int a = model->unknown[model->unknowns * i + r],
@@ -65,7 +66,7 @@ static int lower_entry(const sp_model *model, int i, int j, int r, int c, int *r
     return 1;
 }
 
-/* Column counts into matrix_start; returns the entries. */
+/* Count the entries of every column into matrix_start; returns their sum. */
 static int count_entries(const sp_model *model, sp_blocks *blocks)
 {
     int row, column, *start = blocks->matrix_start;
@@ -80,7 +81,8 @@ static int count_entries(const sp_model *model, sp_blocks *blocks)
     return start[n];
 }
 
-/* Fill in order of rows: blocks are visited by row i ascending, so rows come sorted. */
+/* Fill the matrix in order of rows: blocks are visited by row i ascending, so the rows of a column
+ * come sorted. */
 static void lay_out(const sp_model *model, sp_blocks *blocks)
 {
     int row, column, *next = blocks->scratch;
@@ -115,7 +117,7 @@ void sp_blocks_drop_matrix(sp_blocks *blocks)
     blocks->matrix_row = blocks->matrix_source = NULL;
 }
 
-/* The partners j of every row i, row after row in the order of the pairs, into `partner`.
+/* List the partners j of every row i, row after row in the order of the pairs, in `partner`.
  * scratch[i] gets the end of row i. */
 static void sort_by_row(sp_blocks *blocks, size_t pair_count, const uint64_t *pair, int *partner)
 {

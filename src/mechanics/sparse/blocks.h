@@ -29,13 +29,13 @@ typedef struct sp_blocks {
 sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks *blocks);
 void sp_blocks_free(sp_blocks *blocks);
 
-/* Set the pattern from node pairs (2 per pair, any order, repeats allowed; diagonals are always
- * there). */
+/* Set the pattern from node pairs (2 per pair, in any order; repeats are allowed, and diagonals are
+ * always there). */
 sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
                             size_t pair_count, const uint64_t *pair);
 
-/* Lay out the matrix of the free unknowns, for an analysis; what it takes is as large as half of
- * the blocks, so that it is dropped after that. */
+/* Lay out the matrix of the free unknowns for an analysis. What it takes is as large as half of the
+ * blocks, so it is dropped after that. */
 sp_status sp_blocks_matrix(sp_context *context, const sp_model *model, sp_blocks *blocks);
 void sp_blocks_drop_matrix(sp_blocks *blocks);
 
@@ -45,13 +45,13 @@ static inline uint64_t sp_blocks_pair(int i, int j)
                   : ((uint64_t)(unsigned)j << 32) | (unsigned)i;
 }
 
-/* Index of the block of nodes i, j in either order, -1 when the pattern has none. */
+/* Return the index of the block of nodes i and j in either order, -1 when the pattern has none. */
 int sp_blocks_find(const sp_blocks *blocks, int i, int j);
 
 void sp_blocks_zero(sp_blocks *blocks);
 
-/* coupling (unknown_count) += d gradient / d u for platen travel u (moved unknowns go by -u);
- * returns d2E/du2 of the moved unknowns among themselves. */
+/* Add d gradient / d u for platen travel u into coupling (unknown_count); moved unknowns go by -u.
+ * Returns d2E/du2 of the moved unknowns among themselves. */
 double sp_blocks_coupling(const sp_model *model, const sp_blocks *blocks, double *coupling);
 
 #endif

@@ -10,7 +10,8 @@
 #include "base/alloc.h"
 #include "base/machine.h"
 
-/* From so many operations on, subtrees go to threads: each at most this share of all. */
+/* From so many operations on, subtrees go to threads; each of them has at most this share of all.
+ */
 static const double parallel_operations = 2e8, group_share = 1.0 / 12;
 
 static sp_status no_memory(sp_context *context, int size)
@@ -18,7 +19,7 @@ static sp_status no_memory(sp_context *context, int size)
     return sp_fail(context, SP_NO_MEMORY, "no memory for the factor of %d unknowns", size);
 }
 
-/* Operations of eliminating c of r rows: sum of squares. */
+/* Return the operations of eliminating c of r rows: a sum of squares. */
 static double own_work(int rows, int columns)
 {
     double sum = 0;
@@ -38,7 +39,7 @@ static void take_columns(sp_fronts *fronts, const int *column, const int *row_fi
                         .child = -1,
                         .next = -1,
                         .group = -1};
-        /* Whole blocks of 8 rows are read from any row on, and 7 may be left over. */
+        /* Whole blocks of 8 rows are read from any row on, so 7 rows of room may be left over. */
         f->stride = (f->rows + 7 + 3) / 4 * 4;
         f->update_stride = (f->rows - f->columns + 7 + 3) / 4 * 4;
         f->panel = fronts->value_size;
@@ -47,8 +48,8 @@ static void take_columns(sp_fronts *fronts, const int *column, const int *row_fi
     }
 }
 
-/* The parent is the front of the first row that is left; children in ascending order. `of`: front
- * of every unknown. */
+/* The parent of a front is the front of the first row that is left of it; children stand in
+ * ascending order. `of` gives the front of every unknown. */
 static void link_tree(sp_fronts *fronts, const int *of)
 {
     for (int i = fronts->count - 1; i >= 0; i--) {
@@ -68,7 +69,7 @@ static void link_tree(sp_fronts *fronts, const int *of)
     }
 }
 
-/* Rows that are left, among the rows of the parent: both ascending. */
+/* Find the rows that are left among the rows of the parent; both are in ascending order. */
 static void find_targets(sp_fronts *fronts)
 {
     for (int i = 0; i < fronts->count; i++) {
@@ -83,8 +84,8 @@ static void find_targets(sp_fronts *fronts)
     }
 }
 
-/* Subtrees of at most a share of the work, of which the parent has more; they are runs of fronts
- * that end at their roots. */
+/* Form groups: subtrees of at most a share of the work, whose parents have more. They are runs of
+ * fronts that end at their roots. */
 static void find_groups(sp_fronts *fronts)
 {
     const double most = fronts->operations * group_share;
@@ -95,7 +96,7 @@ static void find_groups(sp_fronts *fronts)
         const int above = f->parent >= 0 ? fronts->front[f->parent].group : -1;
         f->group = above >= 0 ? above : f->work <= most ? fronts->group_count++ : -1;
     }
-    /* numbered from the end so far */
+    /* So far groups are numbered from the end; number them from the beginning. */
     for (int i = 0; i < fronts->count; i++)
         if (fronts->front[i].group >= 0)
             fronts->front[i].group = fronts->group_count - 1 - fronts->front[i].group;
@@ -106,9 +107,10 @@ static size_t update_size(const sp_front *f)
     return (size_t)f->update_stride * (size_t)(f->rows - f->columns);
 }
 
-/* What is left of a front lies on the stack of its depth, odd or even, so that its children's is
- * below it on the other one: both are last in, first out. Fronts of one group have stacks of their
- * own. `top`: 2 per group, and those above; `depth`: per front. */
+/* What is left of a front lies on the stack of its depth, odd or even, so that what is left of its
+ * children lies below it on the other one; both are last in, first out. Fronts of one group have
+ * stacks of their own. `top` has 2 entries per group and 2 for the fronts above; `depth` has one
+ * per front. */
 static void place_updates(sp_fronts *fronts, size_t *top, size_t *most, unsigned char *depth)
 {
     const int above = fronts->group_count;
@@ -163,16 +165,17 @@ static sp_status note_groups(sp_context *context, sp_fronts *fronts)
     return SP_OK;
 }
 
-/* So much more is allocated than is needed, for patterns that grow. */
+/* So much more is allocated than is needed, because patterns grow. */
 static const double spare_room = 1.06;
 
-/* Doubles that are missing. */
+/* Return how many doubles are missing. */
 static double more_room(size_t room, size_t size)
 {
     return size > room ? (double)(size - room) : 0;
 }
 
-/* At least `size` doubles in *block, whose numbers are lost. 0: no memory. */
+/* Give *block room for at least `size` doubles; the numbers in it are lost. Returns 0 without
+ * memory. */
 static int reserve(double **block, size_t *room, size_t size)
 {
     if (*block && size <= *room) return 1;

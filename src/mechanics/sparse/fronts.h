@@ -47,7 +47,7 @@ typedef struct sp_fronts {
 } sp_fronts;
 
 /* Take the columns of an analysis: front i has the columns column[i] to column[i + 1] and the rows
- * row[row_first[i]] to row[row_first[i + 1]], its columns first. Allocates the factor only when
+ * row[row_first[i]] to row[row_first[i + 1]], its columns first. The factor is allocated only when
  * `judge` (bytes of it) says SP_OK. `fronts` comes with zeros, or with what sp_fronts_empty has
  * left. */
 sp_status sp_fronts_create(sp_context *context, int size, int count, const int *column,
@@ -56,20 +56,21 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
                            sp_fronts *fronts);
 void sp_fronts_free(sp_fronts *fronts);
 
-/* Drop all but the room of panels and updates, which the next pattern mostly needs again: to and
- * fro, blocks so large would leave gaps in the memory of the program. */
+/* Drop all but the room of panels and updates, which the next pattern mostly needs again: blocks as
+ * large as these, freed and taken again and again, would leave gaps in the memory of the program.
+ */
 void sp_fronts_empty(sp_fronts *fronts);
 
-/* Front in which an unknown is eliminated, for every one, into `of` (size). */
+/* Write the front in which each unknown is eliminated into `of` (size). */
 void sp_fronts_of(const sp_fronts *fronts, int *of);
 
 /* Factor the matrix with these values (fronts->source and fronts->place say which goes where), with
  * `shift` (size; NULL: none) added to its diagonal in the order of elimination. Returns the number
- * of negative pivots, or -1 when a pivot is 0 or not finite, or at the first negative one when
- * `positive` is asked for: no factor to solve with then. */
+ * of negative pivots; -1 when a pivot is 0 or not finite, and at the first negative one when
+ * `positive` is asked for. After -1 there is no factor to solve with. */
 int sp_fronts_factor(sp_fronts *fronts, const double *value, const double *shift, int positive);
 
-/* x (size) = K^-1 x with the last factor. */
+/* Set x (size) to K^-1 x with the last factor. */
 void sp_fronts_solve(sp_fronts *fronts, double *x);
 
 #endif

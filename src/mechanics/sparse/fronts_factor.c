@@ -14,8 +14,8 @@ enum {
 };
 static const int parallel_rows = 384; /* fronts of so many are shared by the threads */
 
-/* The diagonal part of a block of columns, and what its rows below are divided by, four columns at
- * a time. */
+/* The diagonal part of a block of columns, and what the rows below it are divided by, four columns
+ * at a time. */
 typedef struct block {
     int columns, negative, failed;
     double w[BLOCK / 4][4 * BLOCK]; /* D times the four rows of L, of the columns before */
@@ -28,7 +28,7 @@ static int at_most(int a, int b)
     return a < b ? a : b;
 }
 
-/* w (4 per column) = d times `width` rows of L from l on, of `depth` columns. */
+/* Set w (4 per column) to d times `width` rows of L from l on, over `depth` columns. */
 static void pack(int depth, int width, const double *l, size_t stride, const double *d, double *w)
 {
     for (int k = 0; k < depth; k++, l += stride, w += 4) {
@@ -37,8 +37,8 @@ static void pack(int depth, int width, const double *l, size_t stride, const dou
     }
 }
 
-/* Pivots of `width` columns of a block, from column 4 g on; `a` is where the first of them stands.
- */
+/* Find the pivots of `width` columns of a block, from column 4 g on; `a` is where the first of them
+ * stands. */
 static void eliminate_four(block *b, int g, int width, const double *a, size_t stride)
 {
     const int j = 4 * g;
@@ -58,7 +58,7 @@ static void eliminate_four(block *b, int g, int width, const double *a, size_t s
     }
 }
 
-/* L and D of a block whose diagonal part begins at l: of so many rows, those below it included. */
+/* Find L and D of a block whose diagonal part begins at l; `rows` counts those below it as well. */
 static void eliminate_block(const sp_lanes *lanes, block *b, int rows, double *l, size_t stride)
 {
     b->negative = b->failed = 0;
@@ -76,7 +76,7 @@ static void eliminate_block(const sp_lanes *lanes, block *b, int rows, double *l
     }
 }
 
-/* L of rows below the diagonal block. */
+/* Find the rows of L below the diagonal block. */
 static void divide_rows(const sp_lanes *lanes, const block *b, int rows, double *l, size_t stride)
 {
     for (int g = 0; 4 * g < b->columns; g++) {
@@ -87,8 +87,9 @@ static void divide_rows(const sp_lanes *lanes, const block *b, int rows, double 
     }
 }
 
-/* Columns `from` to `to` of what follows, rows from the first of them on: less L D L' of a block.
- * `l`: row 0 of its columns. `c`: row 0 of what is changed, whose column 0 is `from`. */
+/* Subtract L D L' of a block from the columns `from` to `to` of what follows, in rows from the
+ * first of them on. `l` is row 0 of the columns of the block. `c` is row 0 of what is changed,
+ * whose column 0 is `from`. */
 static void subtract_block(const sp_lanes *lanes, const block *b, const double *l, size_t stride,
                            int from, int to, int rows, int fresh, double *c, size_t stride_c)
 {
@@ -99,8 +100,8 @@ static void subtract_block(const sp_lanes *lanes, const block *b, const double *
         const int end = at_most(chunk + CHUNK, rows);
         for (int j = from; j < to; j += 4) {
             if (j >= end) break;
-            /* Whole blocks of 8 rows up to the next chunk; at its top a few above the diagonal,
-             * which nobody reads. */
+            /* Whole blocks of 8 rows are changed up to the next chunk; at its top a few entries lie
+             * above the diagonal, and nobody reads them. */
             const int ahead = j > chunk ? (j - chunk) / 8 * 8 : 0;
             const int first = end < rows || j <= chunk ? chunk + ahead : j;
             lanes->subtract(end - first, b->columns, at_most(4, to - j), l + first, stride,
@@ -135,7 +136,7 @@ static int parts_of(const sp_front *f, const block *b, int begin)
            (f->rows - f->columns + BLOCK - 1) / BLOCK;
 }
 
-/* The same with threads: the diagonal part aside, then the rows below and what follows, both in
+/* Do the same with threads: first the diagonal part, then the rows below and what follows, both in
  * parts. */
 static void eliminate_shared(sp_fronts *fronts, const sp_front *f, int begin, block *b, int threads)
 {
@@ -161,7 +162,7 @@ static void eliminate_shared(sp_fronts *fronts, const sp_front *f, int begin, bl
 }
 
 /* Eliminate the columns of an assembled front; what is left begins as minus L D L'. Returns the
- * negative pivots, -1: failed. */
+ * number of negative pivots, -1 when it failed. */
 static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
 {
     const size_t stride = (size_t)f->stride;
@@ -184,7 +185,7 @@ static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
     return negative;
 }
 
-/* What is factored, see sp_fronts_factor. */
+/* What is factored; see sp_fronts_factor. */
 typedef struct entries {
     const double *value, *shift;
 } entries;
@@ -199,7 +200,7 @@ static void add_entries(sp_fronts *fronts, const sp_front *f, const entries *mat
         panel[((size_t)f->stride + 1) * (size_t)c] += matrix->shift[f->first + c];
 }
 
-/* What is left of a child into its parent: columns of the panel, or of what is left there. */
+/* Add what is left of a child to its parent: to columns of the panel, or to what is left there. */
 static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *child, int to_panel)
 {
     const int left = child->rows - child->columns;
@@ -230,7 +231,7 @@ static int factor_front(sp_fronts *fronts, const sp_front *f, const entries *mat
     return negative;
 }
 
-/* One run of fronts. Returns the negative pivots, or -1. */
+/* Factor one run of fronts. Returns the number of negative pivots, or -1. */
 static int factor_run(sp_fronts *fronts, int from, int to, const entries *matrix, int positive)
 {
     int sum = 0;
@@ -242,11 +243,12 @@ static int factor_run(sp_fronts *fronts, int from, int to, const entries *matrix
     return sum;
 }
 
-/* Subtrees on threads of their own, then the fronts above them. */
+/* Factor subtrees on threads of their own, then the fronts above them. */
 static int factor_groups(sp_fronts *fronts, const entries *matrix, int positive)
 {
     int sum = 0, failed = 0;
-#pragma omp parallel for schedule(dynamic, 1) num_threads(fronts->threads) reduction(+ : sum) reduction(| : failed)
+#pragma omp parallel for schedule(dynamic, 1) num_threads(fronts->threads)                         \
+    reduction(+ : sum) reduction(| : failed)
     for (int g = 0; g < fronts->group_count; g++) {
         const int negative = factor_run(fronts, fronts->group_first[2 * g],
                                         fronts->group_first[2 * g + 1], matrix, positive);

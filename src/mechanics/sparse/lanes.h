@@ -16,19 +16,21 @@
 typedef struct sp_lanes {
     const char *name;
     int fused; /* 1: products are rounded with their sums; 0: the machine cannot */
-    /* c (rows x width, 1 to 4) = c, or 0 when `fresh`, - l (rows x depth) w (depth x width) */
+    /* Set c (rows x width, 1 to 4) to c, or 0 when `fresh`, minus l (rows x depth) times w (depth x
+     * width). */
     void (*subtract)(int rows, int depth, int width, const double *l, size_t stride,
                      const double *w, int fresh, double *c, size_t stride_c);
-    /* c (rows x width) = c T^-T D^-1, T unit lower (4 x 4, row-major), `inverse` that of D */
+    /* Set c (rows x width) to c T^-T D^-1, where T is unit lower (4 x 4, row-major) and `inverse`
+     * that of D. */
     void (*divide)(int rows, int width, const double t[16], const double inverse[4], double *c,
                    size_t stride_c);
-    /* out (width) = l^T b (rows) */
+    /* Set out (width) to l^T b (rows). */
     void (*dot)(int rows, int width, const double *l, size_t stride, const double *b,
                 double out[4]);
 } sp_lanes;
 
-/* The ways of this machine, slowest first; returns how many (1 at least). The last one is the one
- * to take. */
+/* List the ways of this machine, slowest first; returns how many there are (1 at least). The last
+ * one is the one to take. */
 int sp_lanes_list(const sp_lanes *list[SP_WAY_MAX]);
 
 #endif

@@ -1,4 +1,4 @@
-/* CHOLMOD behind sp_sparse (Chen, Davis, Hager & Rajamanickam 2008). */
+/* This file keeps CHOLMOD behind sp_sparse (Chen, Davis, Hager & Rajamanickam 2008). */
 #include <math.h>
 #include <signal.h>
 #include <stdio.h>
@@ -13,13 +13,13 @@
 #include "sparse/fronts.h"
 #include "sparse/sparse.h"
 
-/* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default
- * (always up to the first width, then while the share of zeros is below), and used from fewer
- * operations per entry of the factor on. */
+/* Matrices of coupons are small. So block columns are merged more freely than CHOLMOD does by
+ * default (always up to the first width, then while the share of zeros is below), and used from
+ * fewer operations per entry of the factor on. */
 static const size_t merge_columns[3] = {12, 32, 64};
 static const double merge_zeros[3] = {0.8, 0.2, 0.05};
-/* The same in nodes of six unknowns: wider than half of that, fronts in space took a fifth more
- * operations and memory. */
+/* The same widths in nodes of six unknowns: with more than half of that, fronts in space took a
+ * fifth more operations and memory. */
 static const size_t merge_nodes[3] = {1, 2, 4};
 
 /* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this
@@ -48,8 +48,8 @@ struct sp_sparse {
     int factored; /* 1: the last factorization went through, and the pattern is still its own */
 };
 
-/* Runs of consecutive unknowns with the same neighbours, as those of a node: the order is found of
- * the runs. */
+/* A run is some consecutive unknowns with the same neighbours, as those of a node: the order is
+ * found of the runs. */
 typedef struct unknown_runs {
     int count;
     int *first; /* count + 1: unknowns first[i] to first[i + 1] */
@@ -124,7 +124,7 @@ static unknown_runs find_runs(int n, const int *start, const int *row, int by_no
 }
 
 /* Make the pattern of the runs from the first column of each: in space it has thirty times fewer
- * entries than that of the unknowns. `of` (n): run of every unknown, is filled here. */
+ * entries than that of the unknowns. The run of every unknown is filled into `of` (n). */
 static cholmod_sparse *pattern_of(cholmod_common *c, const unknown_runs *runs, const int *start,
                                   const int *row, int *of)
 {
@@ -170,8 +170,8 @@ static int earlier_run(const void *a, const void *b)
     return ((const run_place *)a)->place - ((const run_place *)b)->place;
 }
 
-/* Write the runs into `order` as they were ordered before. 0: there is no such order, or no memory.
- */
+/* Write the runs into `order` as they were ordered before. Returns 0 when there is no such order,
+ * or no memory. */
 static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int *order)
 {
     if (!sparse->dissected || sparse->dissected_size != sparse->size) return 0;
@@ -185,7 +185,7 @@ static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int
     return 1;
 }
 
-/* Keep an order for later patterns; without memory there is none to come back to. */
+/* Keep an order for later patterns; without memory no order is kept. */
 static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *order, double work)
 {
     sp_free(sparse->dissected);
@@ -197,7 +197,8 @@ static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *o
             sparse->dissected[j] = at++;
 }
 
-/* Analyse by METIS, or by the order that it found for an earlier pattern; NULL: neither worked. */
+/* Analyse by METIS, or by the order that it found for an earlier pattern; returns NULL when neither
+ * worked. */
 static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
                                int *order)
 {
@@ -214,8 +215,8 @@ static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const 
     return factor;
 }
 
-/* Analyse the pattern of the runs of unknowns with so many entries; `order` (size) is work space.
- */
+/* Analyse the pattern of the runs of unknowns, which has so many entries; `order` (size) is work
+ * space. */
 static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
                                int entries, int *order)
 {
@@ -234,8 +235,8 @@ static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const 
     return cholmod_analyze(matrix, c);
 }
 
-/* Large systems are ordered by METIS, which takes SIGABRT and SIGTERM meanwhile and puts them back
- * without their flags: here they are kept as the host has them, one thread at a time. */
+/* METIS, which orders large systems, takes SIGABRT and SIGTERM meanwhile and puts them back without
+ * their flags. Here they are kept as the host has them, one thread at a time. */
 static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_sparse *matrix,
                                                 const unknown_runs *runs, int entries, int *order)
 {
@@ -254,7 +255,7 @@ static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_spars
 
 /* --- from runs back to unknowns --- */
 
-/* Columns and rows of the fronts, see sp_fronts_create. */
+/* Find the columns and rows of the fronts; see sp_fronts_create. */
 typedef struct front_columns {
     int count;
     int *column, *row_first, *row;
@@ -267,8 +268,8 @@ static void free_columns(front_columns *c)
     sp_free(c->row);
 }
 
-/* `place` (runs + 1): where the unknowns of every run of the analysis stand in the order of
- * elimination. 0: no memory. */
+/* Find where the unknowns of every run of the analysis stand in the order of elimination, in
+ * `place` (runs + 1). Returns 0 without memory. */
 static int expand(const cholmod_factor *factor, const int *place, front_columns *out)
 {
     const int count = (int)factor->nsuper, *super = factor->super, *first = factor->pi,
@@ -301,8 +302,9 @@ static where where_of(int i, int j, const int *inverse, const int *of)
     return (where){of[column], a < b ? b : a, column};
 }
 
-/* Where every entry goes: entries in the order of the fronts; `row_place` (n) the place of a row in
- * the front in hand, `column` (per entry) the column times the stride of its front. */
+/* Find where every entry goes: entries are taken in the order of the fronts. `row_place` (n) is the
+ * place of a row in the front in hand, `column` (per entry) the column times the stride of its
+ * front. */
 static void place_entries(sp_sparse *sparse, int n, const int *start, const int *row,
                           const int *source, const int *inverse, const int *of, int *row_place,
                           int *column)
@@ -319,7 +321,7 @@ static void place_entries(sp_sparse *sparse, int n, const int *start, const int 
         sum += f->entries;
         f->entries = 0;
     }
-    /* first the row: its place in the front follows below */
+    /* The row comes first here; its place in the front follows below. */
     for (int j = 0; j < n; j++)
         for (int k = start[j]; k < start[j + 1]; k++) {
             const where w = where_of(row[k], j, inverse, of);
@@ -365,7 +367,7 @@ static sp_status place_matrix(sp_context *context, sp_sparse *sparse, int n, con
     return room ? SP_OK : no_memory(context, n);
 }
 
-/* The fronts and the order of the unknowns out of the analysis of their runs. */
+/* Take the fronts and the order of the unknowns from the analysis of their runs. */
 static sp_status take_analysis(sp_context *context, sp_sparse *sparse, const cholmod_factor *factor,
                                const unknown_runs *runs)
 {
@@ -447,7 +449,7 @@ static const double *shift_of(sp_sparse *sparse, double shift)
     return sparse->shift;
 }
 
-/* Not positive definite is a result, not an error. */
+/* A matrix that is not positive definite is a result, not an error. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative)
 {
     (void)context;

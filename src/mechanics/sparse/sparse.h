@@ -12,14 +12,15 @@
 
 typedef struct sp_sparse sp_sparse;
 
-/* Make a solver without a matrix; `count_pivots` 1: go on where a pivot is negative, and count
- * them; `by_nodes` 1: unknowns come in runs with the same neighbours, as the six of a node in
- * space, which are ordered and analysed together. Errors: SP_NO_MEMORY. */
+/* Make a solver without a matrix. `count_pivots` 1: it goes on where a pivot is negative, and
+ * counts them. `by_nodes` 1: unknowns come in runs with the same neighbours, as the six of a node
+ * in space, and are ordered and analysed by runs. Errors: SP_NO_MEMORY. */
 sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
-/* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal
- * present; `source`: where each entry stands in the array that sp_sparse_load reads. Analyses. */
+/* Take a new pattern (copied) and analyse it: size n, column starts (n + 1), sorted rows >= column,
+ * with the diagonal. `source` says where each entry stands in the array that sp_sparse_load reads.
+ */
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
                             const int *row, const int *source);
 
@@ -27,26 +28,26 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
  * factored. */
 void sp_sparse_load(sp_sparse *sparse, const double *value);
 
-/* Factor K + shift D of the values loaded, D = max(|diag K|, floor of the largest); *negative gets
- * 0 when that is positive definite; else the number of negative pivots (LDL'), or -1: not known,
- * and no factor to solve with. */
+/* Factor K + shift D of the loaded values, where D is the larger of |diag K| and a share of its
+ * largest entry. *negative gets 0 when that is positive definite, else the number of negative
+ * pivots (LDL'), or -1: the number is not known, and there is no factor to solve with. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
 
-/* 1 when there is a complete factor of the last pattern, of whatever numbers it was made. */
+/* Return 1 when there is a complete factor of the last pattern, whatever numbers it was made of. */
 int sp_sparse_is_factored(const sp_sparse *sparse);
 
-/* out (n) = D v of the values loaded, D as above; out may not be v. */
+/* Set out (n) to D v of the loaded values, D as above; out may not be v. */
 void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out);
 
 /* Solve with the last factor: x (n) from b (n); x may be b. */
 sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *b, double *x);
 
-/* Counters since creation. */
+/* These counters run since creation. */
 typedef struct sp_sparse_counts {
     int analyses, factorizations, solves;
     double seconds_analyse, seconds_factor, seconds_solve;
-    double operations,
-        seconds_complete; /* of the factorizations that went through: CHOLMOD's count, seconds */
+    /* Of the factorizations that went through: the count of CHOLMOD, and seconds. */
+    double operations, seconds_complete;
 } sp_sparse_counts;
 sp_sparse_counts sp_sparse_count(const sp_sparse *sparse);
 

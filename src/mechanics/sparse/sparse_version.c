@@ -1,4 +1,4 @@
-/* Version of the sparse solver that is loaded, not of the header. */
+/* This is the version of the sparse solver that is loaded, not of the header. */
 #include "sparse/sparse_version.h"
 
 #include <cholmod.h>

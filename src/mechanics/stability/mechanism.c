@@ -102,7 +102,7 @@ static void add_holds(const sp_model *model, int node, piece *p)
 }
 
 /* In the plane nothing moves out of it. */
-static void hold_plane(piece *p)
+static void hold_planar(piece *p)
 {
     p->sum[2][2] += 1, p->sum[3][3] += 1, p->sum[4][4] += 1;
 }
@@ -204,7 +204,7 @@ static void find_first(const sp_model *model, const int *of, int count, piece *p
         double scale[MOVES], q[MOVES], least;
         int order[MOVES];
         if (pieces[k].elements == 0) continue; /* a joint to which nothing is tied */
-        if (model->dimension == 2) hold_plane(&pieces[k]);
+        if (model->dimension == 2) hold_planar(&pieces[k]);
         scale_diagonal(&pieces[k], scale);
         const int rank = eliminate(pieces[k].sum, order, &least);
         found->least = fmin(found->least, least);

@@ -1,4 +1,4 @@
-/* Sum of forces and moments of the platens, from the raw data of a state. */
+/* The sum of forces and moments of the platens, found from the raw data of a state. */
 #include <math.h>
 #include <string.h>
 
@@ -16,8 +16,8 @@ static void add_force(sp_balance *balance, const double at[3], const double forc
 }
 
 /* What holds a node exerts on it what the struts and contacts there would need to stay as they are:
- * the gradient. A node held sideways but free to turn about the direction of pressing, or in the
- * plane at all, is held against drift (stop_drift of model.c), not by a platen. */
+ * the gradient. A node that is held sideways but free to turn about the direction of pressing, or
+ * in the plane at all, is held against drift (stop_drift of model.c), not by a platen. */
 static void add_held(sp_balance *balance, const sp_system *system, int node)
 {
     const sp_model *model = system->model;

@@ -11,13 +11,13 @@ typedef struct sp_balance {
                          the plane */
 } sp_balance;
 
-/* Sum of all that the platens exert at the last evaluation, from what they bear joint by joint and
- * point by point: heights and turns they hold, friction, the push on what folds against them, all
- * that bonded ones hold. What else is held, against drift, is no force of a platen: an equilibrium
- * that leans on it shows here. */
+/* Sum up all that the platens exert at the last evaluation, from what they bear joint by joint and
+ * point by point: heights and turns that they hold, friction, the push on what folds against them,
+ * and all that bonded ones hold. What else is held, against drift, is no force of a platen: an
+ * equilibrium that leans on it shows here. */
 void sp_balance_of_platens(const sp_system *system, sp_balance *balance);
 
-/* Largest of its forces, and of its moments over the longest side of the coupon [N]. */
+/* Return the largest of its forces, and of its moments over the longest side of the coupon [N]. */
 double sp_balance_largest(const sp_balance *balance, const double size[3]);
 
 #endif

@@ -12,7 +12,7 @@
 static const int most_halvings = 8;        /* of a step under a load */
 static const int most_corrections = 60;    /* of the travel, where the load is met by descents */
 static const double residual_share = 1e-6; /* of the platen force */
-/* Of the thickest strut's axial stiffness [N], when the platen force is small. */
+/* The share is of the thickest strut's axial stiffness [N], for when the platen force is small. */
 static const double force_floor = 1e-12;
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
@@ -24,8 +24,8 @@ static const int most_in_a_jump = 600; /* iterations */
 /* Where no force is left only the softest direction counts, which a larger shift would hide. */
 static const double saddle_shift = 1e-8;
 static const double saddle_push = 0.05, saddle_move = 1e-4; /* of the thinnest strut */
-/* Of the slope at the beginning of a line search: more, upwards, has leapt over a corner that
- * friction makes. */
+/* The share is of the slope at the beginning of a line search: a slope that is steeper, and
+ * upwards, has leapt over a corner that friction makes. */
 static const double slope_left = 0.3;
 static const int most_looks = 40;
 static const double armijo = 1e-4, least_fraction = 1e-9;
@@ -38,7 +38,7 @@ double sp_equilibrium_tolerance(const sp_system *system)
                 force_floor * system->model->stiffest);
 }
 
-/* Newton direction of the last factor into system->direction; returns gradient . direction
+/* Put the Newton direction of the last factor into system->direction; returns gradient . direction
  * (negative downhill). */
 static sp_status newton_direction(sp_context *context, sp_system *system, double *slope)
 {
@@ -77,9 +77,9 @@ static int hardly_moves(const sp_system *system)
     return largest < saddle_move * system->model->thinnest;
 }
 
-/* No force is left, but K is not positive definite: a saddle, as perfect coupons have many.
- * Newton's direction keeps every symmetry and would stay on it. Leave along the softest direction.
- */
+/* No force is left, but K is not positive definite: this is a saddle, as perfect coupons have many.
+ * Newton's direction keeps every symmetry and would stay on it, so leave along the softest
+ * direction. */
 static sp_status leave_saddle(sp_context *context, sp_system *system, double *slope)
 {
     const double *v = system->softest;
@@ -96,7 +96,7 @@ static sp_status leave_saddle(sp_context *context, sp_system *system, double *sl
     return status;
 }
 
-/* base moved by fraction * direction into trial. */
+/* Move base by fraction * direction into trial. */
 static void compose(sp_system *system, double fraction)
 {
     const sp_model *model = system->model;
@@ -105,7 +105,7 @@ static void compose(sp_system *system, double fraction)
     sp_model_move(model, system->base, fraction, system->change, system->trial);
 }
 
-/* Longest safe step along the direction, up to the whole of it. */
+/* Return the longest safe step along the direction, up to the whole of it. */
 static double allowed_fraction(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -134,9 +134,9 @@ static double slope_here(const sp_system *system)
     return slope;
 }
 
-/* Friction makes corners in the energy, and a step may leap over the one it ought to end at, where
- * what sticks begins to slide. The state at *fraction is uphill of it: halve, in turn with secants,
- * what is between until next to no slope is left. */
+/* Friction makes corners in the energy, and a step may leap over the one that it ought to end at,
+ * where what sticks begins to slide. The state at *fraction is uphill of it: halve what is between,
+ * in turn with secants, until next to no slope is left. */
 static sp_status return_to_corner(sp_context *context, sp_system *system, double shortening,
                                   double slope, double *fraction)
 {
@@ -156,9 +156,9 @@ static sp_status return_to_corner(sp_context *context, sp_system *system, double
     return SP_OK;
 }
 
-/* The energy goes down enough; or, between friction platens and in time, where it is at its least
- * to the digits that are asked for, the forces do: a first step, or what a short time relaxes, is
- * so little that round-off hides what is left. */
+/* Return 1 when the energy goes down enough. Between friction platens and in time the forces may
+ * tell instead, where the energy is at its least to the digits that are asked for: a first step, or
+ * what a short time relaxes, is so little that round-off hides what is left. */
 static int goes_down(const sp_system *system, double before, double residual, double slope,
                      double fraction)
 {
@@ -168,8 +168,8 @@ static int goes_down(const sp_system *system, double before, double residual, do
            sp_system_residual(system) < residual;
 }
 
-/* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing
- * does. */
+/* Step along the direction until the energy goes down enough. *fraction is what was taken, 0 when
+ * nothing does. */
 static sp_status line_search(sp_context *context, sp_system *system, double shortening,
                              double slope, double *fraction)
 {
@@ -213,9 +213,9 @@ static sp_status settle_drift(sp_context *context, sp_system *system, double sho
     return sp_system_evaluate(context, system, system->trial, shortening);
 }
 
-/* 1 when the factor at hand will do for one more direction. It was made at the state before, of
- * which `before` is the residual (0: it has a shift, or led less than a whole step, or has served
- * twice). E257 */
+/* Return 1 when the factor at hand will do for one more direction. It was made at the state before,
+ * whose residual is `before` (0: the factor has a shift, or led less than a whole step, or has
+ * served twice). E257 */
 static int serves_again(const sp_system *system, double before, double residual, double limit)
 {
     return residual > limit && 2 * residual * residual < again_share * limit * before &&
@@ -306,7 +306,7 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
             attempt->end = sp_interrupted(context) ? SP_STOPPED : SP_FAR;
             return SP_OK;
         }
-        /* plain Newton either converges at once from a good start or is not on this path any more
+        /* Plain Newton either converges at once from a good start or is not on this path any more.
          */
         if (attempt->iterations > 3 && residual > 10 * before) return SP_OK;
         before = residual;
@@ -322,7 +322,7 @@ double sp_platen_load_at(const sp_platen_load *load, double shortening)
     return load->force - load->inertia * (shortening - load->drift);
 }
 
-/* Newton's direction in x and travel together: into system->direction and *travel. E131 */
+/* Put Newton's direction in x and travel together into system->direction and *travel. E131 */
 static sp_status load_direction(sp_context *context, sp_system *system, const sp_platen_load *load,
                                 double *tangent, double *travel, double *slope, sp_attempt *attempt)
 {
@@ -348,9 +348,9 @@ static sp_status load_direction(sp_context *context, sp_system *system, const sp
     return SP_OK;
 }
 
-/* Halve the step while it leads uphill: without that grips and layers that change over under little
- * force, as in a rest, are taken to and fro for ever. Evaluated at the last of them; *u: its
- * travel. */
+/* Halve the step while it leads uphill: otherwise grips and layers that change over under little
+ * force, as in a rest, are taken to and fro for ever. The state at the last of them is evaluated;
+ * *u is its travel. */
 static sp_status search_under_load(sp_context *context, sp_system *system,
                                    const sp_platen_load *load, double travel, double slope,
                                    double *u)
@@ -402,12 +402,12 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
     return status;
 }
 
-/* Travels between which the load is met; what lies behind a jump is another curve. */
+/* These are travels between which the load is met; what lies behind a jump is another curve. */
 typedef struct bracket {
     double low, high; /* more force is asked for at low, less at high [mm]; NAN: not known */
 } bracket;
 
-/* By how much the travel is corrected, `left` the force that is missing at u. E237 */
+/* Return by how much the travel is corrected when `left` is the force that is missing at u. E237 */
 static double correct_travel(const bracket *b, double u, double left, double stiffness,
                              double longest)
 {

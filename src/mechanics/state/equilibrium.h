@@ -1,4 +1,4 @@
-/* The next equilibrium: Newton on the exact Hessian. */
+/* The next equilibrium is found by Newton's method on the exact Hessian. */
 #ifndef SP_EQUILIBRIUM_H
 #define SP_EQUILIBRIUM_H
 
@@ -19,19 +19,19 @@ typedef struct sp_attempt {
     int bent;     /* iterates at which K was not positive definite */
 } sp_attempt;
 
-/* Minimum of the potential at travel u, by descent from x (values of the nodes): inertia-controlled
- * Newton with line search. When found, K is positive definite. A descent through states where K is
- * not (a jump) is not held to `most_iterations`. */
+/* Find a minimum of the potential at travel u, by descent from x (values of the nodes):
+ * inertia-controlled Newton with line search. When it is found, K is positive definite. A descent
+ * through states where K is not (a jump) is not held to `most_iterations`. */
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
                                  double shortening, int most_iterations, sp_attempt *attempt);
 
-/* The same for who has no use for a jump: it ends, SP_FAR, at the first state where K is not
+/* Do the same where a jump is of no use: end, with SP_FAR, at the first state where K is not
  * positive definite. */
 sp_status sp_equilibrium_roll(sp_context *context, sp_system *system, const double *x,
                               double shortening, int most_iterations, sp_attempt *attempt);
 
-/* Equilibrium near x, stable or not: plain Newton, which stays on the path of x through a
- * bifurcation. */
+/* Find an equilibrium near x, stable or not, by plain Newton, which stays on the path of x through
+ * a bifurcation. */
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
                                 double shortening, int most_iterations, sp_attempt *attempt);
 
@@ -45,25 +45,25 @@ typedef struct sp_platen_load {
     double drift; /* travel that the mass would come to by its present motion alone [mm] */
 } sp_platen_load;
 
-/* What pushes at travel u [N]. */
+/* Return what pushes at travel u [N]. */
 double sp_platen_load_at(const sp_platen_load *load, double shortening);
 
-/* Equilibrium under a load: the travel is an unknown, *shortening enters as a guess near it (E131).
- * Newton with one row more, steps halved while they lead uphill; `tangent` (`unknowns` per node) is
- * work space and receives dx/du. Found: K is positive definite and so is the stiffness of the
- * platen with its mass. */
+/* Find an equilibrium under a load: the travel is an unknown, and *shortening enters as a guess
+ * near it (E131). This is Newton with one row more, whose steps are halved while they lead uphill;
+ * `tangent` (`unknowns` per node) is work space and receives dx/du. When it is found, K is positive
+ * definite and so is the stiffness of the platen with its mass. */
 sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x,
                               const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt);
 
-/* The same by descent at given travels, for where K bends on the way or the load is met behind a
+/* Do the same by descent at given travels, for where K bends on the way or the load is met behind a
  * jump: the travel is corrected until the load is met, by at most `longest` at once [mm] (E237). K
- * is positive definite when found; attempt->bent tells of a jump. */
+ * is positive definite when it is found; attempt->bent tells of a jump. */
 sp_status sp_equilibrium_load_down(sp_context *context, sp_system *system, const double *x,
                                    const sp_platen_load *load, int most_iterations, double longest,
                                    double *tangent, double *shortening, sp_attempt *attempt);
 
-/* Largest residual at which the evaluated state counts as an equilibrium [N]. */
+/* Return the largest residual at which the evaluated state counts as an equilibrium [N]. */
 double sp_equilibrium_tolerance(const sp_system *system);
 
 #endif

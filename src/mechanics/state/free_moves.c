@@ -1,10 +1,10 @@
-/* Rigid moves that friction lets go of, taken out of a direction. */
+/* These take rigid moves that friction lets go of out of a direction. */
 #include <string.h>
 
 #include "state/free_moves.h"
 
-/* Entry of unknown `row` of the node at x of the move of one length along x or z, or of one turn
- * about the upright. */
+/* Return the entry of unknown `row` of the node at x of the move of one length along x or z, or of
+ * one turn about the upright. */
 static double move_entry(const sp_model *model, const double *x, int which, int row)
 {
     if (which < 2) return row == 2 * which;
@@ -13,7 +13,7 @@ static double move_entry(const sp_model *model, const double *x, int which, int 
     return row == 0 ? from_middle[1] : row == 2 ? -from_middle[0] : row == 4;
 }
 
-/* Product of such a move and v (unknown_count). */
+/* Return the product of such a move and v (unknown_count). */
 static double times_move(const sp_system *system, int which, const double *v)
 {
     const sp_model *model = system->model;

@@ -1,5 +1,5 @@
-/* Rigid moves of the whole coupon that nothing holds but the drag of friction platens (E76): softer
- * than any way to buckle, and none. */
+/* Rigid moves of the whole coupon that nothing holds but the drag of friction platens (E76): they
+ * are softer than any way to buckle, and are none. */
 #ifndef SP_FREE_MOVES_H
 #define SP_FREE_MOVES_H
 
@@ -15,8 +15,9 @@ typedef struct sp_free_moves {
                [SP_FREE_MOVES]; /* count x count: their products by D of sp_sparse_factor */
 } sp_free_moves;
 
-/* Those that are free in the evaluated state, whose matrix is in the solver: none but where all
- * that they drag over the platens slides. Uses system->softest and system->direction. */
+/* Find those that are free in the evaluated state, whose matrix is in the solver: there are none
+ * but where all that they drag over the platens slides. Uses system->softest and system->direction.
+ */
 void sp_free_moves_find(sp_system *system, sp_free_moves *moves);
 
 /* Take the part along them out of v (unknown_count): what is left is orthogonal to them by D. Uses

@@ -1,11 +1,11 @@
-/* An accepted state kept aside, so that a press can be tried from it and taken back. */
+/* An accepted state can be kept aside, so that a press is tried from it and taken back. */
 #ifndef SP_KEPT_H
 #define SP_KEPT_H
 
 #include "state/system.h"
 
-/* What the accepted state of a system is made of: positions, travel, history of the fibres and of
- * the layers, grips. All else is worked out anew where it is evaluated. */
+/* The accepted state of a system is made of this: positions, travel, history of the fibres and of
+ * the layers, and grips. All else is worked out anew where it is evaluated. */
 typedef struct sp_kept {
     double *accepted, *history; /* as in sp_system; history NULL where the law is reversible */
     double shortening;

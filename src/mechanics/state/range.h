@@ -1,11 +1,11 @@
-/* Where the model of a coupon ends: states beyond which no press goes, whatever its steps. */
+/* Here the model of a coupon ends: no press goes beyond these states, whatever its steps. */
 #ifndef SP_RANGE_H
 #define SP_RANGE_H
 
 #include "state/system.h"
 
-/* Beside each end: the words that follow "at a strain of ..., where". A law that is linear has no
- * end of its own, but lets a strut pass through no length at all. */
+/* Beside each end stand the words that follow "at a strain of ..., where". A law that is linear has
+ * no end of its own, but lets a strut pass through no length at all. */
 #define SP_RANGE_ROWS(X)                                                                           \
     X(SP_RANGE_INSIDE, "")                                                                         \
     X(SP_RANGE_LAW, "a strut is strained to the end of its law")                                   \
@@ -21,9 +21,10 @@ typedef enum {
 #undef SP_RANGE_ENUM
 } sp_range;
 
-/* The end at which the last evaluated state stands, if any; SP_RANGE_FLAT is told by drops. */
+/* Return the end at which the last evaluated state stands, if any; SP_RANGE_FLAT is told by drops.
+ */
 sp_range sp_range_of(sp_system *system);
-/* 1 when material between two struts is squeezed to nothing there (SP_RANGE_CRUSHED). */
+/* Return 1 when material between two struts is squeezed to nothing there (SP_RANGE_CRUSHED). */
 int sp_range_is_crushed(sp_system *system);
 
 const char *sp_range_text(sp_range range);

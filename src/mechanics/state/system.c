@@ -11,22 +11,22 @@
 #include "base/machine.h"
 #include "state/system.h"
 
-/* Below this many elements, in the plane and in space, threads cost more than they bring. */
+/* With fewer elements than this, in the plane and in space, threads cost more than they bring. */
 static const int parallel_elements[2] = {6000, 1500};
-/* So many are evaluated before they are added: few stay in the cache, many keep threads busy (19 MB
- * in space), so that they seldom wait for each other, which takes milliseconds where other programs
- * want the cores, too. */
+/* So many elements are evaluated before they are added. Few stay in the cache; many keep threads
+ * busy (19 MB in space), so that they seldom wait for each other, which takes milliseconds where
+ * other programs want the cores, too. */
 static const int batch_alone = SP_BEAM_SEVERAL, batch_parallel = 16384;
 
-/* Threads on which the elements are evaluated: as many as can be had, one where there are few
- * elements. */
+/* Return on how many threads the elements are evaluated: as many as can be had, one where there are
+ * few elements. */
 static int count_threads(const sp_model *model)
 {
     if (model->element_count <= parallel_elements[model->dimension - 2]) return 1;
     return sp_thread_room(omp_get_max_threads());
 }
 
-/* Doubles of history of all fibres. */
+/* Return how many doubles of history all fibres have. */
 static size_t history_size(const sp_model *model)
 {
     size_t size = 0;
@@ -57,7 +57,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     const size_t nodes = (size_t)model->node_count, unknowns = (size_t)model->unknown_count;
     const size_t elements = (size_t)model->element_count, side = 2 * (size_t)model->unknowns;
     const size_t values = (size_t)model->values * nodes;
-    /* A network in space was judged before it was built; drawn and planar ones are here. */
+    /* A network in space was judged before it was built; drawn and planar ones are judged here. */
     const size_t history = history_size(model);
     const double bytes =
         sp_model_bytes(model->dimension, (double)elements) + (double)(history * sizeof(double));
@@ -196,7 +196,8 @@ static sp_status analyse(sp_context *context, sp_system *system)
     return status;
 }
 
-/* New pattern from elements and all pairs near touching, so that it outlives many iterations. */
+/* Make a new pattern from elements and all pairs near touching, so that it outlives many
+ * iterations. */
 static sp_status renew_pattern(sp_context *context, sp_system *system)
 {
     const sp_model *model = system->model;
@@ -219,7 +220,8 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
     return SP_OK;
 }
 
-/* Inlined with a constant number of unknowns. `i`: place in the batch of element e. */
+/* Add one element. It is inlined with a constant number of unknowns. `i` is the place of element e
+ * in the batch. */
 static inline void add_element(sp_system *system, int e, int i, int n)
 {
     const int *node = sp_model_nodes(system->model, e), *block = system->element_block + 3 * e;
@@ -241,7 +243,7 @@ static inline void add_element(sp_system *system, int e, int i, int n)
         }
 }
 
-/* Elements e and those after it, before `last`; `first` is the first of the batch. */
+/* Evaluate element e and those after it, before `last`; `first` is the first of the batch. */
 static void evaluate_several(sp_system *system, int e, int first, int last)
 {
     const double *history[SP_BEAM_SEVERAL];
@@ -254,8 +256,8 @@ static void evaluate_several(sp_system *system, int e, int first, int last)
                          system->element_state + e);
 }
 
-/* A batch at a time, evaluated and then added in order of the elements: figures do not depend on
- * the number of threads. */
+/* Elements are evaluated a batch at a time and then added in their order: so figures do not depend
+ * on the number of threads. */
 static double add_elements(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -293,8 +295,9 @@ static void add_followed(double *row, int count, int apart, int step, const doub
     }
 }
 
-/* Gradient and blocks by the spins that nodes on skins have, of those by all spins. The spin about
- * y is linear in the others however large they are, so that nothing of second order is added. E233
+/* Turn gradient and blocks into those by the spins that nodes on skins have, from those by all
+ * spins. The spin about y is linear in the others however large they are, so that nothing of second
+ * order is added. E233
  */
 static void let_spins_follow(sp_system *system)
 {
@@ -315,7 +318,8 @@ static void let_spins_follow(sp_system *system)
     }
 }
 
-/* Platen forces from the gradient at what they hold, and the gradient of the free unknowns. */
+/* Find the platen forces from the gradient at what they hold, and the gradient of the free
+ * unknowns. */
 static void collect_forces(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -330,7 +334,7 @@ static void collect_forces(sp_system *system)
         if (model->unknown[i] >= 0) system->free_gradient[model->unknown[i]] = system->gradient[i];
 }
 
-/* Energy, gradient, blocks and push at the placed positions. */
+/* Find energy, gradient, blocks and push at the placed positions. */
 static void add_potential(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -346,17 +350,14 @@ static void add_potential(sp_system *system)
     let_spins_follow(system);
 }
 
-sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
-                             double shortening)
-{
-    return sp_system_evaluate_along(context, system, x, shortening, 0);
-}
-
-sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
-                                   double shortening, double fraction)
+/* Evaluate at x and travel `shortening`, with what friction is to take for granted: how far along
+ * Newton's step this is, and the push that grips are judged by; 0: neither. */
+static sp_status evaluate(sp_context *context, sp_system *system, const double *x,
+                          double shortening, double fraction, double nudge)
 {
     const sp_model *model = system->model;
     system->contact.friction.fraction = fraction;
+    system->contact.friction.nudge = nudge;
     if (x != system->x) memcpy(system->x, x, sp_system_values(system) * sizeof(double));
     sp_model_place_held(model, shortening, system->x);
     system->shortening = shortening;
@@ -377,6 +378,23 @@ sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const
     system->contacts = system->contact.active;
     collect_forces(system);
     return SP_OK;
+}
+
+sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
+                             double shortening)
+{
+    return evaluate(context, system, x, shortening, 0, 0);
+}
+
+sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
+                                   double shortening, double fraction)
+{
+    return evaluate(context, system, x, shortening, fraction, 0);
+}
+
+sp_status sp_system_evaluate_nudged(sp_context *context, sp_system *system, double nudge)
+{
+    return evaluate(context, system, system->x, system->shortening, 0, nudge);
 }
 
 sp_status sp_system_restore(sp_context *context, sp_system *system)
@@ -436,7 +454,7 @@ sp_law_lost sp_system_lost(const sp_system *system)
     return lost;
 }
 
-/* What struts and layers store and have dissipated, less their part of the potential. */
+/* Return what struts and layers store and have dissipated, less their part of the potential. */
 static double time_difference(const sp_system *system)
 {
     double sum = 0;

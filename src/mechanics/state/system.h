@@ -58,28 +58,33 @@ typedef struct sp_system {
     double step_time;      /* of a law in time: seconds of the step in hand, see sp_system_arm */
 } sp_system;
 
-/* Allocate everything for a model and set x to the unloaded state. `count_pivots`: see
- * sp_sparse_create; a system that descends only needs none. Errors: SP_NO_MEMORY. */
+/* Allocate everything for a model and set x to the unloaded state. For `count_pivots` see
+ * sp_sparse_create; a system that only descends needs none. Errors: SP_NO_MEMORY. */
 sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots,
                            sp_system *system);
 void sp_system_free(sp_system *system);
 
-/* Length of x and of whatever holds values of all nodes. */
+/* Return the length of x and of whatever holds values of all nodes. */
 static inline size_t sp_system_values(const sp_system *system)
 {
     return (size_t)system->model->values * (size_t)system->model->node_count;
 }
 
 /* Evaluate energy, gradient, Hessian and platen forces at x (values of the nodes; becomes
- * system->x) and travel u. Searches contacts and renews the pattern when needed. Held and moved
- * unknowns of x are set from u. */
+ * system->x) and travel u. This searches contacts and renews the pattern when that is needed, and
+ * sets held and moved unknowns of x from u. */
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
 
-/* The same a fraction along the Newton step from the last state that friction has marked
- * (sp_friction_mark); 0: not along one. */
+/* Do the same a fraction along the Newton step from the last state that friction has marked
+ * (sp_friction_mark); 0: the state is not along one. */
 sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
                                    double shortening, double fraction);
+
+/* Evaluate the present state again to judge its stability: a grip that sticks counts only as stiff
+ * as it is against a sideways push of this length (E78) [mm]. The next evaluation has the exact
+ * tangent. */
+sp_status sp_system_evaluate_nudged(sp_context *context, sp_system *system, double nudge);
 
 /* A step from the accepted state has three calls: sp_system_try before states are looked for, then
  * sp_system_accept at the one that was found, or nothing: the next try goes back by itself. */
@@ -89,8 +94,8 @@ sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const
  * else 0). */
 sp_status sp_system_try(sp_context *context, sp_system *system, double travel, double dt);
 
-/* 1 when no pair of struts would pass through another on the straight way from the evaluated state
- * to these values. */
+/* Return 1 when no pair of struts would pass through another on the straight way from the evaluated
+ * state to these values. */
 int sp_system_is_safe(sp_system *system, const double *x);
 
 /* Evaluate the accepted state again; no time passes there. */
@@ -100,59 +105,61 @@ sp_status sp_system_restore(sp_context *context, sp_system *system);
  * there. */
 void sp_system_push(sp_system *system, double fraction, const double *move);
 
-/* Energy at the last evaluation with all that friction has taken since the beginning [mJ], see E71.
- * Of a law in time what is stored and dissipated, which is not the potential (E124). */
+/* Return the energy at the last evaluation with all that friction has taken since the beginning
+ * [mJ]; see E71. Of a law in time it is what is stored and dissipated, which is not the potential
+ * (E124). */
 double sp_system_stored(const sp_system *system);
 
-/* The evaluated state is accepted, `travel` after the last one, or by a jump (0): into the history
- * of all fibres, and grips are made anew. Returns the energy that fibres and friction have
+/* Accept the evaluated state, `travel` after the last one, or by a jump (0): take it into the
+ * history of all fibres, and make grips anew. Returns the energy that fibres and friction have
  * dissipated so far [mJ]. The next evaluation there gives the same energy and forces, but for
  * friction where the push has changed (E73). */
 double sp_system_accept(sp_system *system, double travel);
 
-/* Of a law in time: the step from the last accepted state takes `dt` seconds. What is evaluated
+/* Begin a step of `dt` seconds from the last accepted state, of a law in time. What is evaluated
  * from here on stands at its end, until the next state is accepted; then no time passes until this
  * is called again. */
 void sp_system_arm(sp_system *system, double dt);
 
-/* 1 when the law is one in time. */
+/* Return 1 when the law is one in time. */
 int sp_system_in_time(const sp_system *system);
 
-/* What the struts have dissipated so far by each way of a law in time [mJ]. */
+/* Return what the struts have dissipated so far by each way of a law in time [mJ]. */
 sp_law_lost sp_system_lost(const sp_system *system);
 
-/* Of the fibres of one element; NULL when the law is reversible. */
+/* Return the history of the fibres of one element; NULL when the law is reversible. */
 static inline const double *sp_system_history(const sp_system *system, int element)
 {
     return system->history ? system->history + system->history_first[element] : NULL;
 }
 
-/* Largest out-of-balance force on a free unknown; moments are divided by the thickest strut. */
+/* Return the largest out-of-balance force on a free unknown; moments are divided by the thickest
+ * strut. */
 double sp_system_residual(const sp_system *system);
 
 /* Copy the Hessian into the solver and factor K + shift D; see sp_sparse_factor. */
 sp_status sp_system_factor(sp_context *context, sp_system *system, double shift, int *negative);
 
-/* d gradient / du into system->coupling; returns d2E/du2 with the free unknowns held [N/mm]. */
+/* Put d gradient / du into system->coupling; returns d2E/du2 with the free unknowns held [N/mm]. */
 double sp_system_couple(sp_system *system);
 
-/* With the current factor of K: tangent (unknowns of the nodes) = dx/du along the path, and dF/du.
- */
+/* Find, with the current factor of K, tangent (unknowns of the nodes) = dx/du along the path, and
+ * dF/du. */
 sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
                             double *stiffness);
 
-/* Walls along the load: what of system->force stands on the perimeter walls, 0 for other coupons
- * [N]. */
+/* Return, of walls along the load, what of system->force stands on the perimeter walls; 0 for other
+ * coupons [N]. */
 double sp_system_wall_force(const sp_system *system);
 
-/* Largest |fibre strain| of one element, and of all, at the last evaluation. */
+/* Return the largest |fibre strain| of one element, and of all, at the last evaluation. */
 double sp_system_element_strain(const sp_system *system, int element);
 double sp_system_fibre_strain(const sp_system *system);
 /* Widen *least .. *most [stretch] to what the fibres come to on the outlines of the sections. */
 void sp_system_fibre_range(const sp_system *system, double *least, double *most);
 
-/* Mean axial compression of a strut at the last evaluation [N] and the distance of its joints [mm].
- */
+/* Find the mean axial compression of a strut at the last evaluation [N] and the distance of its
+ * joints [mm]. */
 double sp_system_strut_force(const sp_system *system, int strut);
 double sp_system_strut_chord(const sp_system *system, int strut);
 

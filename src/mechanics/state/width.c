@@ -13,7 +13,7 @@
 
 #include "base/alloc.h"
 
-/* Of the height: so far the unloaded coupon is pressed for its first stiffness. */
+/* For its first stiffness the unloaded coupon is pressed by this share of its height. */
 static const double small_travel = 1e-5;
 
 int sp_width_is_alike(const sp_model *model, const sp_width_pair *pair)
@@ -28,7 +28,7 @@ int sp_width_is_alike(const sp_model *model, const sp_width_pair *pair)
     return 1;
 }
 
-/* Values of the nodes of `other` under the displacements that `x` has in `model`. */
+/* Find the values of the nodes of `other` under the displacements that `x` has in `model`. */
 static void take_displacements(const sp_model *model, const double *x, const sp_model *other,
                                double *to)
 {
@@ -40,7 +40,7 @@ static void take_displacements(const sp_model *model, const double *x, const sp_
         }
 }
 
-/* dE/du along the tangent of the other coupon under the displacements of x [N]. */
+/* Return dE/du along the tangent of the other coupon under the displacements of x [N]. */
 static sp_status push_along(sp_context *context, const sp_system *system, const double *x,
                             double travel, const double *tangent, const sp_model *model,
                             double *push)

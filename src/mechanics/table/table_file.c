@@ -11,8 +11,8 @@
 #include "columns/plain.h"
 
 #define LINE_SIZE 256
-#define ROWS_MAX 100000 /* a file with more is not a measured curve */
-#define LINES_MAX 20000000
+static const int rows_max = 100000; /* a file with more is not a measured curve */
+static const int lines_max = 20000000;
 
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line)
@@ -78,9 +78,9 @@ static sp_status take_line(sp_context *context, const char *file, int number, ch
             context, SP_NO_READ,
             "%s:%d: received \"%.60s\"; valid: two finite numbers with decimal points, %s", file,
             number, text, kind->valid);
-    if (rows->count >= ROWS_MAX)
+    if (rows->count >= rows_max)
         return sp_fail(context, SP_NO_READ, "%s:%d: more than %d rows; valid: fewer", file, number,
-                       ROWS_MAX);
+                       rows_max);
     const sp_status status = kind->check(context, file, number, strain, stress);
     return status == SP_OK ? sp_table_add(context, rows, strain, stress, number) : status;
 }
@@ -91,9 +91,9 @@ static sp_status read_lines(sp_context *context, const char *file, FILE *stream,
     char line[LINE_SIZE];
     int header_allowed = 1;
     for (int number = 1; fgets(line, sizeof line, stream); number++) {
-        if (number > LINES_MAX)
+        if (number > lines_max)
             return sp_fail(context, SP_NO_READ, "%s: received over %d lines; valid: fewer", file,
-                           LINES_MAX);
+                           lines_max);
         if (!strchr(line, '\n') && !feof(stream))
             return sp_fail(context, SP_NO_READ,
                            "%s:%d: the line is longer than %d characters or not text; valid: two "

@@ -6,9 +6,9 @@
 #include <strutpress/context.h>
 
 typedef struct sp_table_row {
-    double strain,
-        stress; /* nominal: stretch - 1, force per unloaded area [MPa]; tension positive */
-    int line;   /* in the file; 0 for a row that was derived */
+    /* Nominal: stretch - 1, and force per unloaded area [MPa]; tension is positive. */
+    double strain, stress;
+    int line; /* in the file; 0 for a row that was derived */
 } sp_table_row;
 
 typedef struct sp_table_rows {

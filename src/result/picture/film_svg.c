@@ -37,8 +37,8 @@ typedef struct film {
     const sp_path *path;
     sp_state_view view;
     int count, frame[FRAMES_MAX];
-    double scale,
-        bottom; /* of the drawn coupon: picture units per mm, and y of the lower loaded face */
+    /* Of the drawn coupon: picture units per mm, and y of the lower loaded face. */
+    double scale, bottom;
     double plot_bottom, strain_end, force_end;
 } film;
 
@@ -170,10 +170,7 @@ sp_status sp_writer_film_svg(sp_context *context, const sp_result *result, FILE 
     f->path = &result->path;
     choose_frames(f);
     sp_status status = sp_state_look(context, f->path, f->frame, f->count, &f->view);
-    if (status != SP_OK) {
-        sp_free(f);
-        return status;
-    }
+    if (status != SP_OK) goto done;
     lay_out(f);
     sp_format(note, sizeof note, NO_MOTION_NOTE "%s", sp_state_note(&f->view));
     const double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
@@ -199,6 +196,8 @@ sp_status sp_writer_film_svg(sp_context *context, const sp_result *result, FILE 
     }
     sp_svg_paragraph(&svg, MARGIN, last - 4.0, SMALL, text_width, SP_GREY, note);
     sp_svg_end(&svg);
+    if (status == SP_OK) status = sp_stream_end(context, stream);
+done:
     sp_free(f);
-    return status == SP_OK ? sp_stream_end(context, stream) : status;
+    return status;
 }

@@ -92,7 +92,7 @@ static const char *note_of(const drawing *d)
 
 /* ---- in the plane ---------------------------------------------------------------------------- */
 
-static void bound_plane(drawing *d)
+static void bound_planar(drawing *d)
 {
     const sp_path *path = &d->result->path;
     sp_bounds_clear(&d->rest);
@@ -105,7 +105,7 @@ static void bound_plane(drawing *d)
     if (d->moved) sp_bounds_add_shape(&d->all, d->shapes, d->moved);
 }
 
-static void draw_plane(sp_svg *svg, const sp_view *view, const drawing *d)
+static void draw_planar(sp_svg *svg, const sp_view *view, const drawing *d)
 {
     const sp_critical *critical = &d->result->path.critical;
     const sp_ink grey = {.share = 1.0, .colour = SP_PALE};
@@ -121,7 +121,7 @@ static void draw_plane(sp_svg *svg, const sp_view *view, const drawing *d)
 
 /* ---- in space -------------------------------------------------------------------------------- */
 
-static void bound_space(drawing *d)
+static void bound_spatial(drawing *d)
 {
     const sp_shapes *rest = &d->result->path.shapes;
     sp_box_begin(&d->box, d->result->path.size);
@@ -139,7 +139,7 @@ static sp_status look_at(sp_context *context, drawing *d)
     const sp_critical *critical = &d->result->path.critical;
     const sp_shapes *shapes = d->shapes;
     sp_status status = SP_OK;
-    bound_space(d);
+    bound_spatial(d);
     d->scene.top = 1.0;
     if (shapes->sheet_count) return SP_OK;
     if (d->base) status = sp_strands_of_shapes(context, shapes, d->base, &grey, &d->state);
@@ -184,8 +184,8 @@ static sp_status draw_sheets(sp_context *context, sp_svg *svg, const sp_view *vi
 }
 
 /* As in the plane the mode lies over the state; each of the two is ordered from back to front. */
-static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view, const drawing *d,
-                            double floor)
+static sp_status draw_spatial(sp_context *context, sp_svg *svg, const sp_view *view,
+                              const drawing *d, double floor)
 {
     sp_draw_face(svg, view, &d->box, shortening_of(d), 1);
     if (d->shapes->sheet_count) return draw_sheets(context, svg, view, d, floor);
@@ -242,7 +242,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
     if (d->spatial)
         status = look_at(context, d);
     else
-        bound_plane(d);
+        bound_planar(d);
     if (status != SP_OK) goto done;
     double wide = d->all.high[0] - d->all.low[0], top = top_of(d), high = top - d->all.low[1];
     double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
@@ -257,9 +257,9 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
                               "Critical step of the coupon without flaws");
     draw_heading(&svg, d->result);
     if (d->spatial)
-        status = draw_space(context, &svg, &view, d, floor);
+        status = draw_spatial(context, &svg, &view, d, floor);
     else
-        draw_plane(&svg, &view, d);
+        draw_planar(&svg, &view, d);
     draw_numbers(&svg, &view, d);
     draw_legend(&svg, floor + 26.0, d->moved != NULL, d->spatial, d->shapes->sheet_count > 0);
     sp_svg_paragraph(&svg, MARGIN, floor + 54.0, SMALL, text_width, SP_GREY, note_of(d));

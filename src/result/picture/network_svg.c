@@ -120,8 +120,8 @@ static sp_status look_at(sp_context *context, const sp_network *network, space *
     return status;
 }
 
-static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view,
-                            const sp_network *network, const space *seen, double floor)
+static sp_status draw_spatial(sp_context *context, sp_svg *svg, const sp_view *view,
+                              const sp_network *network, const space *seen, double floor)
 {
     sp_draw_face(svg, view, &seen->box, 0.0, 1);
     sp_status status =
@@ -277,7 +277,7 @@ static sp_status draw(sp_context *context, const sp_network *network, const sp_p
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (bounds.low[0] + bounds.high[0])),
                     HEAD + SP_PLATEN_THICKNESS + scale * bounds.high[1], scale};
     if (spatial) {
-        status = draw_space(context, &svg, &view, network, &seen, floor);
+        status = draw_spatial(context, &svg, &view, network, &seen, floor);
     } else {
         sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
         if (network->built == SP_BUILT_SOLID) draw_block(&svg, &view, network);

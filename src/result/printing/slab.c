@@ -463,10 +463,11 @@ static sp_status find_rim(sheet *s, const flat *f, rim_edge **rim, int *count)
     const int all = 3 * f->triangle_count;
     rim_edge *edges = sp_alloc((size_t)all + 1, sizeof *edges);
     *rim = sp_alloc((size_t)all + 1, sizeof **rim);
+    sp_status status = SP_OK;
     *count = 0;
     if (!edges || !*rim) {
-        sp_free(edges);
-        return sp_fail(s->context, SP_NO_MEMORY, "no memory for %d edges", all);
+        status = sp_fail(s->context, SP_NO_MEMORY, "no memory for %d edges", all);
+        goto done;
     }
     for (int i = 0; i < all; i++)
         edges[i] = (rim_edge){f->triangle[i], f->triangle[i % 3 == 2 ? i - 2 : i + 1]};
@@ -476,8 +477,9 @@ static sp_status find_rim(sheet *s, const flat *f, rim_edge **rim, int *count)
         if (!bsearch(&back, edges, (size_t)all, sizeof *edges, compare_rim))
             (*rim)[(*count)++] = edges[i];
     }
+done:
     sp_free(edges);
-    return SP_OK;
+    return status;
 }
 
 /* A point that the rim leaves twice is one where the body touches itself; *touched counts the discs

@@ -174,9 +174,10 @@ static sp_status order(sp_context *context, const walker *w, const double start[
     trails->first = sp_alloc((size_t)w->head_count + 1, sizeof *trails->first);
     trails->place = sp_alloc((size_t)w->entry_count + 1, sizeof *trails->place);
     trails->by = sp_alloc((size_t)w->entry_count + 1, sizeof *trails->by);
+    sp_status status = SP_OK;
     if (!walks || !trails->first || !trails->place || !trails->by) {
-        sp_free(walks);
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", w->head_count);
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", w->head_count);
+        goto done;
     }
     for (int t = 0; t < w->head_count; t++) {
         walks[t].head = w->head[t];
@@ -201,8 +202,9 @@ static sp_status order(sp_context *context, const walker *w, const double start[
         const int last = trails->place[begin + next->length - 1];
         memcpy(at, w->drawing->point + 2 * (size_t)last, sizeof at);
     }
+done:
     sp_free(walks);
-    return SP_OK;
+    return status;
 }
 
 sp_status sp_trails_find(sp_context *context, const sp_line_drawing *drawing, const double start[2],

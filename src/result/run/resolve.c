@@ -282,10 +282,10 @@ static void settle_corners(sp_case *request, int is_spatial)
 }
 
 /* Spatial struts are free struts; the default for planar ones would be a slip in every case. */
-static sp_status settle_strain_state(sp_context *context, sp_case *request, int in_space)
+static sp_status settle_strain_state(sp_context *context, sp_case *request, int spatial)
 {
     int row = sp_case_row_find("material.strain_state");
-    if (!in_space || request->strain_state == SP_UNIAXIAL) return SP_OK;
+    if (!spatial || request->strain_state == SP_UNIAXIAL) return SP_OK;
     if (request->origin[row] == SP_ORIGIN_FILE)
         return sp_case_fail_at(context, request, "material.strain_state", NULL,
                                "uniaxial, because the struts of a spatial network are free", NULL);

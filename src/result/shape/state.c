@@ -67,7 +67,7 @@ static void bound(sp_state_view *view, const int *frame, int count)
 }
 
 /* The box holds all drawn states, so that no strut leaves it sideways. */
-static void bound_space(sp_state_view *view, const int *frame, int count)
+static void bound_spatial(sp_state_view *view, const int *frame, int count)
 {
     const sp_shapes *shapes = &view->path->shapes;
     sp_box_begin(&view->box, view->path->size);
@@ -121,7 +121,7 @@ sp_status sp_state_look(sp_context *context, const sp_path *path, const int *fra
         bound(view, frame, count);
         return SP_OK;
     }
-    bound_space(view, frame, count);
+    bound_spatial(view, frame, count);
     return choose_detail(context, view, frame, count);
 }
 
@@ -149,8 +149,8 @@ const char *sp_state_note(const sp_state_view *view)
 
 /* ---- one state ------------------------------------------------------------------------------- */
 
-static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *at,
-                            const sp_state_view *view, int frame)
+static sp_status draw_spatial(sp_context *context, sp_svg *svg, const sp_view *at,
+                              const sp_state_view *view, int frame)
 {
     const sp_shapes *shapes = &view->path->shapes;
     const double shortening = sp_state_shortening(view->path, frame);
@@ -169,7 +169,7 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *at,
     return status;
 }
 
-static void draw_plane(sp_svg *svg, const sp_view *at, const sp_state_view *view, int frame)
+static void draw_planar(sp_svg *svg, const sp_view *at, const sp_state_view *view, int frame)
 {
     const sp_path *path = view->path;
     const sp_ink ink = ink_of(view, frame);
@@ -190,8 +190,8 @@ sp_status sp_state_draw(sp_context *context, sp_svg *svg, const sp_state_view *v
                         double x, double y, double scale)
 {
     const sp_view at = place(view, x, y, scale);
-    if (view->spatial) return draw_space(context, svg, &at, view, frame);
-    draw_plane(svg, &at, view, frame);
+    if (view->spatial) return draw_spatial(context, svg, &at, view, frame);
+    draw_planar(svg, &at, view, frame);
     return SP_OK;
 }
 

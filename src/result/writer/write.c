@@ -42,16 +42,14 @@ sp_status sp_write_network(sp_context *context, const sp_resolved *resolved,
     sp_status status = SP_OK;
     if (result.request.flaw_seed) status = sp_resolved_network(context, resolved, 0, &result.plain);
     if (status == SP_OK) status = sp_file_set_begin(context, &set, folder, "network", ROW_COUNT);
-    if (status != SP_OK) {
-        sp_network_free(&result.plain);
-        return status;
-    }
+    if (status != SP_OK) goto done;
     for (int i = 0; i < ROW_COUNT && status == SP_OK; i++)
         if (rows[i].takes & SP_WRITER_NETWORK) status = write_row(context, &rows[i], &result, &set);
     status = sp_file_set_end(context, &set, status);
     for (int i = 0; i < ROW_COUNT && status == SP_OK && written; i++)
         if ((rows[i].takes & SP_WRITER_NETWORK) && is_for(&rows[i], &result))
             written(rows[i].file, rows[i].doc);
+done:
     sp_network_free(&result.plain);
     return status;
 }

@@ -117,10 +117,8 @@ sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int share
     int *mine = sp_alloc((size_t)count, sizeof *mine);
     int *number = sp_alloc((size_t)count, sizeof *number);
     if (!mine || !number) {
-        sp_free(mine);
-        sp_free(number);
-        sp_free(job);
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", count);
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", count);
+        goto done;
     }
     for (int i = 0; i < count; i++)
         if (dealt_to(i, shares) == share) mine[kept++] = job[i].index;
@@ -132,7 +130,10 @@ sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int share
     plan->count = kept;
     sp_free(plan->number);
     plan->number = number;
+    number = NULL; /* it is the plan's */
+done:
+    sp_free(number);
     sp_free(mine);
     sp_free(job);
-    return SP_OK;
+    return status;
 }

@@ -291,9 +291,10 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
     char note[240] = "measured: full lines; fitted: broken; predicted: dotted, with the band that "
                      "should hold 80 % of tests";
     plot_lines all = {0};
+    sp_status status = SP_OK;
     if (!add_lines(&all, c, tested, predicted)) {
-        sp_plot_lines_free(&all);
-        return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+        goto done;
     }
     if (tested < t->tested_count || predicted < t->predicted_count)
         snprintf(note, sizeof note,
@@ -310,8 +311,10 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
                         .line_count = all.count,
                         .line = all.line};
     sp_plot_draw(&drawn, stream);
+    status = sp_stream_end(context, stream);
+done:
     sp_plot_lines_free(&all);
-    return sp_stream_end(context, stream);
+    return status;
 }
 
 sp_status sp_calibration_records(sp_context *context, const sp_calibration *calibration,

@@ -120,10 +120,10 @@ static sp_status number_series(sp_context *context, sp_compare *c)
     int *number = sp_alloc((size_t)c->group_count, sizeof *number);
     c->series = sp_alloc((size_t)c->group_count, sizeof *c->series);
     c->member = sp_alloc((size_t)c->group_count, sizeof *c->member);
+    sp_status status = SP_OK;
     if (!sorted || !number || !c->series || !c->member) {
-        sp_free(sorted);
-        sp_free(number);
-        return sp_fail(context, SP_NO_MEMORY, "no memory for the comparison");
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for the comparison");
+        goto done;
     }
     for (int g = 0; g < c->group_count; g++) sorted[g] = g;
     qsort_r(sorted, (size_t)c->group_count, sizeof *sorted, compare_series, c);
@@ -143,9 +143,10 @@ static sp_status number_series(sp_context *context, sp_compare *c)
     for (int i = 0; i < c->series_count; i++) number[i] = c->series[i].first;
     for (int i = 0; i < c->group_count; i++)
         c->member[number[c->group[c->order[i]].series]++] = c->order[i];
+done:
     sp_free(sorted);
     sp_free(number);
-    return SP_OK;
+    return status;
 }
 
 sp_status sp_compare_arrange(sp_context *context, sp_compare *c)

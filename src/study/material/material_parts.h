@@ -19,8 +19,8 @@ typedef struct mat_test {
     char name[MAT_NAME_SIZE];
     int fitted; /* 0: it is predicted */
     int count, capacity;
-    double *time, *strain,
-        *stress; /* [s]; log strain and true stress [MPa], tension positive; owned */
+    /* Time [s], log strain and true stress [MPa], tension positive; owned. */
+    double *time, *strain, *stress;
     int scored;  /* points from here on count; those before only lead to them */
     double peak; /* largest |stress| [MPa]; of a set, that of the other tests */
     int deepest; /* point of the largest |strain| */

@@ -194,9 +194,10 @@ sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
     const double scale = rig->is_strain ? 100 : 1;
     for (int i = 0; drawn && i < count; i++)
         drawn = draw_specimen(&all, scale, &rig->specimen[i], i % PLOT_COLOURS);
+    sp_status status = SP_OK;
     if (!drawn) {
-        sp_plot_lines_free(&all);
-        return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+        goto done;
     }
     sp_printable(slash ? slash + 1 : rig->file, name, sizeof name);
     snprintf(title, sizeof title, "What was understood of %s", name);
@@ -216,8 +217,10 @@ sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
                           .line_count = all.count,
                           .line = all.line};
     sp_plot_draw(&picture, stream);
+    status = sp_stream_end(context, stream);
+done:
     sp_plot_lines_free(&all);
-    return sp_stream_end(context, stream);
+    return status;
 }
 
 /* ---- files ----------------------------------------------- */
