@@ -259,6 +259,7 @@ static const struct probe {
     {"material.ogden_exponent", "[2.2]", "[2]"},
     {"material.gent_limit", "12", "20"},
     {"material.table", NULL, NULL},
+    {"material.table_compression", NULL, NULL},
     {"material.table_rates", "[2e-3]", "[1e-3]"},
     {"material.table_scale", "1.2", "1.1"},
     {"material.rate", "1e-2", "1e-3"},
@@ -313,7 +314,7 @@ static const char *probe_value(int which, int second)
 {
     const struct probe *p = &probes[which];
     if (!strcmp(p->key, "infill.network")) return drawings[second ? 0 : 1];
-    if (!strcmp(p->key, "material.table")) return tables[second ? 0 : 1];
+    if (!strncmp(p->key, "material.table", 14) && !p->first) return tables[second ? 0 : 1];
     return second ? p->second : p->first;
 }
 
