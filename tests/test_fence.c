@@ -61,19 +61,19 @@ static void exported_names_are_the_public_ones(void **state)
 }
 
 /* Names that are not public must not meet those of a program that links the archive. OpenMP makes
- * names of its locks. */
+ * names of its locks, clang's one for all reductions of a program. */
 static void names_of_the_archive_have_the_prefix(void **state)
 {
     (void)state;
     char command[2048];
-    snprintf(
-        command, sizeof command,
-        "nm -g --defined-only '%s/libstrutpress.a' 2> /dev/null | "
-        "awk 'NF == 3 && $3 ~ /^sp_/ { good++ } "
-        "NF == 3 && $3 !~ "
-        "/^(sp_|\\.gomp_critical_user_sp_|__odr_asan|asan\\.|__llvm|__prof|__gcov)/ { print $3 } "
-        "END { if (good < 500) print \"only \" good + 0 \" names\" }'",
-        build_folder());
+    snprintf(command, sizeof command,
+             "nm -g --defined-only '%s/libstrutpress.a' 2> /dev/null | "
+             "awk 'NF == 3 && $3 ~ /^sp_/ { good++ } "
+             "NF == 3 && $3 !~ "
+             "/^(sp_|\\.gomp_critical_user_(sp_|\\.reduction)|__odr_asan|asan\\.|__llvm|__prof|__"
+             "gcov)/ { print $3 } "
+             "END { if (good < 500) print \"only \" good + 0 \" names\" }'",
+             build_folder());
     char *others = output_of(command);
     assert_string_equal(others, "");
     free(others);
@@ -148,6 +148,20 @@ static host look_at_host(void)
 
 static const int restorer = 0x04000000;
 
+/* ThreadSanitizer sets masks of its own when the library sets an action and puts the old one back.
+ */
+#if defined(__SANITIZE_THREAD__)
+enum { MASKS_ARE_OURS = 0 };
+#elif defined(__has_feature)
+#if __has_feature(thread_sanitizer)
+enum { MASKS_ARE_OURS = 0 };
+#else
+enum { MASKS_ARE_OURS = 1 };
+#endif
+#else
+enum { MASKS_ARE_OURS = 1 };
+#endif
+
 static void compare_hosts(const host *before, const host *after)
 {
     for (int i = 1; i <= 64; i++) {
@@ -156,7 +170,7 @@ static void compare_hosts(const host *before, const host *after)
         assert_int_equal(before->action[i].sa_flags & ~restorer,
                          after->action[i].sa_flags & ~restorer);
         assert_ptr_equal(before->action[i].sa_handler, after->action[i].sa_handler);
-        for (int k = 1; k <= 64; k++)
+        for (int k = 1; k <= 64 && MASKS_ARE_OURS; k++)
             assert_int_equal(sigismember(&before->action[i].sa_mask, k),
                              sigismember(&after->action[i].sa_mask, k));
     }

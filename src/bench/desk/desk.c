@@ -113,8 +113,10 @@ static sp_status start_workers(sp_context *context, sp_desk *desk, int count)
     if (count > WORKERS_MAX) count = WORKERS_MAX;
     desk->worker = sp_alloc((size_t)count, sizeof *desk->worker);
     if (!desk->worker) return sp_fail(context, SP_NO_MEMORY, "no memory for the bench");
+    pthread_mutex_lock(&desk->lock); /* the first ones wait until all are counted */
     for (; desk->worker_count < count; desk->worker_count++)
         if (pthread_create(&desk->worker[desk->worker_count], NULL, work, desk)) break;
+    pthread_mutex_unlock(&desk->lock);
     if (!desk->worker_count) return sp_fail(context, SP_NO_MEMORY, "no thread for a press");
     return SP_OK;
 }

@@ -92,8 +92,11 @@ static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const s
     char name[SP_DESK_NAME], path[SP_FILE_SIZE];
     int kept;
     sp_case request = task->request;
-    task->seeds = sp_result_seeds(result, &kept);
-    if (task->seeds > 1) request.flaw_seed += kept;
+    const int seeds = sp_result_seeds(result, &kept);
+    pthread_mutex_lock(&desk->lock); /* the page asks for tasks meanwhile */
+    task->seeds = seeds;
+    pthread_mutex_unlock(&desk->lock);
+    if (seeds > 1) request.flaw_seed += kept;
     sp_status status = sp_coupon_key_of_case(context, &request, known);
     if (status == SP_OK) status = sp_desk_make_folder(context, desk, "coupons");
     snprintf(name, sizeof name, "%s.yaml", known->key);
