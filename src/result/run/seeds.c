@@ -227,6 +227,7 @@ static void press_seed(seeds_run *s, int k)
                       .progress = tell_progress,
                       .left = take_left,
                       .user = one};
+#pragma omp critical(sp_seeds)
     one->begin = now();
     if (k == 0) {
         own.warn = pass_caution;
