@@ -117,8 +117,18 @@ static void caption_of(const sheet *s, const cell *c, char *text, size_t size)
     const double force = sp_state_force(path, c->frame);
     const int misses = how->beside_force > 0 ? force < how->beside_force
                                              : how->beside_strain - strain > far_strain;
-    sp_format(text, size, "strain %.1f %%,  %.4g N%s", 100 * strain, force,
+    sp_format(text, size, "strain %.1f %%,  %.4g N%s%s", 100 * strain, force,
+              c->one->result.network.block ? ", a block of it" : "",
               misses ? " (its press ends here)" : "");
+}
+
+/* Write what is drawn of the first coupon of which a block is pressed: the others of that kind are
+ * drawn so, too. */
+static void take_note(const sheet *s, char *text, size_t size)
+{
+    int at = 0;
+    while (at < s->count - 1 && !s->cell[at].one->result.network.block) at++;
+    sp_state_note(&s->cell[0].view, &s->cell[at].one->result.network, text, size);
 }
 
 static sp_status draw_cell(const sheet *s, sp_svg *svg, int i)
@@ -138,7 +148,7 @@ static sp_status draw_cell(const sheet *s, sp_svg *svg, int i)
 sp_status sp_report_beside(report *r, FILE *stream)
 {
     sheet s = {.report = r};
-    char title[160];
+    char title[160], note[SP_STATE_NOTE_SIZE];
     const double text_width = PICTURE_WIDTH - 2 * MARGIN;
     sp_status status = take_cells(&s);
     if (status != SP_OK) return status;
@@ -152,7 +162,7 @@ sp_status sp_report_beside(report *r, FILE *stream)
         sp_format(title, sizeof title,
                   "Side by side at %.4g %% strain (the nearest kept state of each), same scale",
                   100 * r->options->beside_strain);
-    const char *note = sp_state_note(&s.cell[0].view);
+    take_note(&s, note, sizeof note);
     const double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, s.end + LEGEND + foot, title);
     sp_svg_text_bold(&svg, MARGIN, 40, 20, SP_INK, title);
