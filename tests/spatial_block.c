@@ -151,7 +151,7 @@ static void make_path(sp_result *made, int frames)
     sp_path *path = &made->path;
     sp_shapes *shapes = &path->shapes;
     const size_t struts = (size_t)n->strut_count, points = struts * POINTS;
-    for (int k = 0; k < 3; k++) path->size[k] = n->size[k];
+    for (int k = 0; k < 3; k++) path->size[k] = path->pressed[k] = n->size[k];
     path->step_count = STEPS_PER_FRAME * (frames - 1) + 1;
     path->step = sp_alloc((size_t)path->step_count, sizeof *path->step);
     for (int i = 0; i < path->step_count; i++) {

@@ -2,6 +2,7 @@
  * rules of Host and Origin are those of RFC 9110 and RFC 6454; a page elsewhere that a name server
  * has turned to this machine sends its own Host. */
 #include <arpa/inet.h>
+#include <math.h>
 #include <poll.h>
 #include <pthread.h>
 #include <setjmp.h>
@@ -22,6 +23,8 @@
 #include <jansson.h>
 
 #include <strutpress/bench.h>
+#include <strutpress/forecast.h>
+#include <strutpress/resolve.h>
 #include <strutpress/store.h>
 
 #include "desk/desk.h"
@@ -289,6 +292,27 @@ static void the_seeds_are_one_coupon(const json_t *one)
     }
 }
 
+/* The range of five seeds is five times that of one, in the words of `check`. */
+static void the_seeds_together_have_a_range(const json_t *forecast)
+{
+    static const char before[] = "9 of 10 such coupons take ";
+    const double seconds = json_number_value(json_object_get(forecast, "seconds"));
+    const char *one = strstr(text_at(forecast, "words"), before);
+    char all[32], range[80], low[32];
+    double from = 0;
+    assert_non_null(one);
+    assert_int_equal(json_integer_value(json_object_get(forecast, "seeds")), 5);
+    sp_forecast_time_text(5 * seconds, all, sizeof all);
+    assert_true(strstr(text_at(forecast, "together"), all) == text_at(forecast, "together"));
+    if (sscanf(text_at(forecast, "together") + strlen(all),
+               " of processor time together (9 of 10 such coupons take %79[^)])", range) != 1)
+        fail_msg("%s", text_at(forecast, "together"));
+    /* both begin with a time; a small one is told as under 0.1 s */
+    if (sscanf(one + strlen(before), "%lf", &from) != 1) return;
+    assert_int_equal(sscanf(range, "%31s", low), 1);
+    assert_true(fabs(atof(low) / (5 * from) - 1) < 0.2);
+}
+
 static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
 {
     (void)state;
@@ -301,6 +325,7 @@ static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
     assert_string_equal(text_at(said, "kind"), "planar");
     assert_true(json_array_size(json_object_get(said, "lines")) % 7 == 0);
     assert_non_null(strstr(text_at(said, "yaml"), "width: 12 mm\n"));
+    the_seeds_together_have_a_range(json_object_get(said, "forecast"));
     json_decref(said);
     assert_int_equal(call(&s, "POST", "/api/presses", small, &said), 201);
     assert_int_equal(json_integer_value(json_object_get(said, "id")), 1);
@@ -353,6 +378,58 @@ static void write_file(const served *s, const char *name, const char *text)
     assert_non_null(stream);
     fputs(text, stream);
     fclose(stream);
+}
+
+/* Ask for the first press until it has told what is left of it. */
+static json_t *told_of_the_time(const served *s)
+{
+    for (int i = 0; i < 3000; i++) {
+        json_t *now = NULL;
+        assert_int_equal(call(s, "GET", "/api/presses/1", NULL, &now), 200);
+        if (text_at(now, "left")[0]) return now;
+        json_decref(now);
+        const struct timespec pause = {.tv_nsec = 20000000};
+        nanosleep(&pause, NULL);
+    }
+    fail_msg("%s", "no press has told what is left of it");
+    return NULL;
+}
+
+/* The queue tells the forecast as a range, and what is left of a press that runs, both in the words
+ * of the command line. */
+static void a_press_tells_what_is_left(void **state)
+{
+    (void)state;
+    static const char coupon[] =
+        "{\"values\":{\"infill.density\":\"40 %\",\"press.steps\":\"3000\",\"press.seeds\":\"1\"}}";
+    sp_context context = {0};
+    sp_case request;
+    sp_resolved resolved;
+    served s;
+    json_t *said;
+    char range[80];
+    sp_case_default(&request);
+    request.density = 0.4, request.steps = 3000;
+    assert_int_equal(sp_case_resolve(&context, &request, &resolved), SP_OK);
+    sp_forecast_range_text(resolved.expected.low, resolved.expected.high, range, sizeof range);
+    sp_resolved_free(&resolved);
+    assert_non_null(strstr(range, " to "));
+    make_folder(&s);
+    start(&s);
+    assert_int_equal(call(&s, "POST", "/api/presses", coupon, NULL), 201);
+    said = told_of_the_time(&s);
+    const char *left = text_at(said, "left"), *end = strstr(left, " left");
+    assert_string_equal(text_at(said, "expected"), range);
+    assert_true(end && !end[5]);
+    assert_true(strstr(left, " to ") || strstr(left, "about ") == left);
+    json_decref(said);
+    assert_int_equal(call(&s, "POST", "/api/presses/1/stop", NULL, NULL), 200);
+    wait_for(&s, "/api/presses/1", "stopped");
+    assert_int_equal(call(&s, "GET", "/api/presses/1", NULL, &said), 200);
+    assert_string_equal(text_at(said, "left"), "");
+    json_decref(said);
+    stop(&s);
+    remove_folder(&s);
 }
 
 /* What the command line reads is pressed and searched as it stands: coupons of a plan, a target. */
@@ -840,6 +917,7 @@ int main(void)
         cmocka_unit_test(a_killed_bench_loses_nothing_finished),
         cmocka_unit_test(a_coupon_is_pressed_and_stands_on_the_shelf),
         cmocka_unit_test(files_of_the_folder_are_done),
+        cmocka_unit_test(a_press_tells_what_is_left),
         cmocka_unit_test(a_press_is_stopped),
         cmocka_unit_test(hostile_requests_are_refused),
         cmocka_unit_test(a_file_is_replaced_only_when_asked),

@@ -209,12 +209,34 @@ static void test_sum(void **unused)
     check_relative(many.high / many.low, ten.high / ten.low, 1e-12);
 }
 
+/* One time where its range is narrow, else the range. */
+static void what_is_left_is_told_in_words(void **state)
+{
+    (void)state;
+    static const struct {
+        double low, high;
+        const char *words;
+    } told[] = {{10, 14.4, "about 12 s left"},
+                {5, 23, "5 to 23 s left"},
+                {40, 180, "40 s to 3 min left"},
+                {0.01, 0.05, "under 0.1 s left"}};
+    char words[96];
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++) {
+        sp_forecast_left_text(told[i].low, told[i].high, words, sizeof words);
+        assert_string_equal(words, told[i].words);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_alone),         cmocka_unit_test(test_forecast_first),
-        cmocka_unit_test(test_guide),         cmocka_unit_test(test_search),
-        cmocka_unit_test(test_guide_is_kept), cmocka_unit_test(test_listener),
+        cmocka_unit_test(what_is_left_is_told_in_words),
+        cmocka_unit_test(test_alone),
+        cmocka_unit_test(test_forecast_first),
+        cmocka_unit_test(test_guide),
+        cmocka_unit_test(test_search),
+        cmocka_unit_test(test_guide_is_kept),
+        cmocka_unit_test(test_listener),
         cmocka_unit_test(test_sum),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

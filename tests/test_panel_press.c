@@ -280,6 +280,7 @@ static void press_middle(int cells, int seed, double strain, double *force, doub
     if (cells) check_relative(c.network.stands_for[SP_ROLE_INFILL], 9, 0.01);
     size[2] = c.network.solid_fraction;
     sp_path path = press(&c, strain, (int)(200 * strain));
+    for (int k = 0; k < 3; k++) check_close(path.pressed[k], c.network.size[k], 0);
     coupon_check_steps(&path, 2e-3);
     memcpy(size, path.size, 2 * sizeof *size);
     for (int i = 1; i <= 100 * strain + 0.5; i++) {

@@ -113,6 +113,7 @@ static void make_path(made *m)
     m->event[1] = (sp_event){SP_EVENT_BUCKLED_STRUT, 1, 0, 0.9};
     sp_path *path = &m->result.path;
     *path = (sp_path){.size = {10.0, 10.0, 20.0},
+                      .pressed = {10.0, 10.0, 20.0},
                       .step_count = STEPS,
                       .step = m->step,
                       .event_count = 2,
@@ -671,6 +672,73 @@ static void failed_allocations_of_spatial_pictures_leave_nothing(void **state)
     block_free(&block);
 }
 
+/* Take the faces of the platens out of a picture, in their order. */
+static char *faces_in(const char *text)
+{
+    char *faces = test_calloc(strlen(text) + 1, 1);
+    size_t used = 0;
+    for (const char *at = text; (at = strstr(at, "<polygon points=\"")); at++) {
+        const char *end = strchr(at, '>') + 1;
+        const size_t length = (size_t)(end - at);
+        char one[512];
+        if (length >= sizeof one) continue;
+        memcpy(one, at, length);
+        one[length] = 0;
+        if (!strstr(one, "fill-opacity=")) continue;
+        memcpy(faces + used, one, length);
+        used += length;
+    }
+    return faces;
+}
+
+/* Join the lines of the paragraphs of a picture. */
+static char *joined(const char *text)
+{
+    static const char between[] = "</text>\n<text";
+    char *flat = test_calloc(strlen(text) + 1, 1);
+    size_t used = 0;
+    for (const char *from = text; *from; from++) {
+        const int is_next = !strncmp(from, between, strlen(between));
+        flat[used++] = is_next ? ' ' : *from;
+        if (is_next) from = strchr(from + strlen(between), '>');
+    }
+    return flat;
+}
+
+/* The platens of a block that is pressed in the place of a coupon are as wide as those of a coupon
+ * of the size of the block, and the caption says what is drawn. */
+static void platens_are_as_wide_as_the_block(void **state)
+{
+    (void)state;
+    static const char *picture[] = {"network-svg", "states-svg", "mode-svg", "film-svg"};
+    static const char drawn[] = "Drawn is a block of the coupon, 20 x 20 mm of its 80 x 60 mm,";
+    for (int i = 0; i < 4; i++) {
+        sp_result block;
+        char *faces[3];
+        block_make(&block, BLOCK_SIMPLE, 2, 10.0, 1.0, 0, 2);
+        for (int part = 0; part < 3; part++) { /* the coupon, free sides, mirror sides */
+            if (part) {
+                block.network.block = 2;
+                block.network.mirror = part == 2;
+                block.path.size[0] = block.network.whole[0] = 80;
+                block.path.size[2] = block.network.whole[2] = 60;
+            }
+            char *text = written(row_named(picture[i]), &block);
+            char *flat = joined(text);
+            assert_true((strstr(flat, drawn) != NULL) == (part > 0));
+            assert_true((strstr(flat, "the sides of the block are planes of symmetry.") != NULL) ==
+                        (part == 2));
+            test_free(flat);
+            faces[part] = faces_in(text);
+            test_free(text);
+        }
+        assert_true(strlen(faces[0]) > 100);
+        for (int part = 1; part < 3; part++) assert_string_equal(faces[part], faces[0]);
+        for (int part = 0; part < 3; part++) test_free(faces[part]);
+        block_free(&block);
+    }
+}
+
 /* The film holds every state on one strip, and what stands still without animation (CSS Animations
  * Level 1, Media Queries Level 5: prefers-reduced-motion). */
 static void film_holds_states_and_stands_still_on_request(void **state)
@@ -994,6 +1062,7 @@ int main(void)
         cmocka_unit_test(spatial_results_write_nothing_but_numbers),
         cmocka_unit_test(vtu_of_a_spatial_path_holds_sections),
         cmocka_unit_test(failed_allocations_of_spatial_pictures_leave_nothing),
+        cmocka_unit_test(platens_are_as_wide_as_the_block),
         cmocka_unit_test(film_holds_states_and_stands_still_on_request),
         cmocka_unit_test(numbers_do_not_follow_the_locale),
         cmocka_unit_test(colour_map_rises_in_lightness),

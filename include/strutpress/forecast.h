@@ -77,6 +77,9 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
 void sp_forecast_time_text(double seconds, char *text, size_t size);
 /* Write a range of times: "5 to 23 s", "40 s to 3 min", "under 0.1 s". */
 void sp_forecast_range_text(double low, double high, char *text, size_t size);
+/* Write what is left of a run: one time where nine of ten runs lie close to it, "about 12 s left",
+ * else the range of nine of ten, "5 to 23 s left". */
+void sp_forecast_left_text(double low, double high, char *text, size_t size);
 
 SP_PUBLIC_END
 

@@ -219,7 +219,10 @@ typedef struct sp_branches {
 
 typedef struct sp_path {
     double size[3]; /* width, height, depth of the coupon [mm] */
-    int block;      /* SP_BLOCK_*; the shapes of a block hold frames without points */
+    /* Of what the shapes show: of the block that was pressed in its place (coupon.block), else of
+     * the coupon [mm]. */
+    double pressed[3];
+    int block; /* SP_BLOCK_*; the shapes of a block hold frames without points */
     sp_solid_curve solid;
     sp_width width;
     sp_branches branches;

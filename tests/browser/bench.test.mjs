@@ -169,7 +169,9 @@ await check("the network is drawn anew while one types, fields that are not read
   const before = await pixels(page, "[data-view=coupon] canvas.struts");
   const answer = await looked(page, () => fill(page, { "infill.density": "24 %" }));
   assert.notEqual(await pixels(page, "[data-view=coupon] canvas.struts"), before);
-  assert.ok(answer.forecast && (await page.locator("#forecast").textContent()).length > 5);
+  const forecast = (await page.locator("#forecast").textContent()).replaceAll("\u00a0", " ");
+  assert.match(forecast, /^A press takes .*9 of 10 such coupons take .* 5 seeds of its flaws, .* together \(9 of 10 such coupons take [^)]*\)\.$/);
+  assert.ok(forecast.includes(answer.forecast.words) && forecast.includes(answer.forecast.together));
   const aside = answer.unread.find((key) => key === "infill.cell_size" || key === "infill.turn");
   assert.ok(aside, "a planar coupon does not read the sizes of cells");
   assert.ok(await field(page, aside).evaluate((input) => Boolean(input.closest(".aside"))));

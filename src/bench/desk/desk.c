@@ -36,7 +36,19 @@ void sp_task_keep_progress(void *user, double fraction, const char *text)
     pthread_mutex_lock(&task->desk->lock);
     task->share = fraction;
     task->seconds = now() - task->begun;
+    task->left_low = task->told_low;
+    task->left_high = task->told_high;
+    task->told_low = task->told_high = 0;
     snprintf(task->doing, sizeof task->doing, "%s", text);
+    pthread_mutex_unlock(&task->desk->lock);
+}
+
+void sp_task_keep_left(void *user, double low, double high)
+{
+    sp_task *task = user;
+    pthread_mutex_lock(&task->desk->lock);
+    task->told_low = low;
+    task->told_high = high;
     pthread_mutex_unlock(&task->desk->lock);
 }
 
@@ -50,6 +62,7 @@ void sp_task_end(sp_task *task, sp_task_state state, const char *message)
     task->state = state;
     snprintf(task->message, sizeof task->message, "%s", message);
     task->share = 1;
+    task->left_low = task->left_high = 0;
     task->seconds = now() - task->begun;
     task->doing[0] = 0;
 }
@@ -226,7 +239,11 @@ sp_status sp_desk_forecast(sp_context *context, sp_task *task)
     const sp_status status = sp_case_resolve(context, &task->request, &resolved);
     if (status == SP_OK) {
         task->seeds = sp_seeds_wanted(&resolved, 0);
-        task->expected = task->seeds * resolved.expected.seconds;
+        task->expected = resolved.expected.seconds;
+        /* Presses in time have not been timed: no range of them is known. */
+        const int is_known = !resolved.expected.in_time;
+        task->expected_low = is_known ? resolved.expected.low : 0;
+        task->expected_high = is_known ? resolved.expected.high : 0;
     }
     sp_resolved_free(&resolved);
     return status;

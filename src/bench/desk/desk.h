@@ -36,7 +36,7 @@ typedef struct sp_desk_shape {
     int *first_point;  /* strut_count + 1 */
     double *thickness; /* strut_count [mm] */
     double *position;  /* 3 per point [mm] */
-    double size[3];    /* of the coupon at rest [mm] */
+    double size[3];    /* of the coupon at rest, or of the block of it that is pressed [mm] */
     double shortening; /* [mm] */
     double force;      /* [N] */
     int step;          /* its number in the curve */
@@ -53,11 +53,16 @@ typedef struct sp_task {
     char folder[SP_DESK_NAME]; /* of a search: where its answers go, in the folder of the bench */
     long file;                 /* its number among the files of the queue (queue.c); 0: none */
     int seeds;                 /* of the flaws, which a press presses */
-    double expected;           /* forecast of the processor time of all of them [s]; 0: not known */
+    /* forecast of the processor time of one of them, and between which times nine of ten such
+     * presses lie, where that is known [s]; 0: not known */
+    double expected, expected_low, expected_high;
     sp_task_state state;
     volatile sig_atomic_t interrupt;
     int threads;                  /* threads that it was given */
     double share, begun, seconds; /* of the time, 0: not known; [s] */
+    /* seconds left, nine of ten times: told for the next report of progress, and of the last one;
+     * high 0: not told */
+    double told_low, told_high, left_low, left_high;
     char message[SP_MESSAGE_SIZE], doing[SP_DESK_NAME];
     char key[SP_KEY_SIZE]; /* of the coupon in the store, "" while it is not there */
     char cautions[SP_DESK_NOTES], words[SP_DESK_WORDS];
@@ -145,6 +150,8 @@ void sp_desk_watch_looks(sp_desk *desk);
 
 /* Note how far a task has come; called with the task as `user`. */
 void sp_task_keep_progress(void *user, double fraction, const char *text);
+/* Note how much of its time is left, for the report of progress that follows. */
+void sp_task_keep_left(void *user, double low, double high);
 /* Mark a task as begun, and in the end write its time; the lock is held for the second. */
 void sp_task_begin(sp_task *task);
 void sp_task_end(sp_task *task, sp_task_state state, const char *message);

@@ -148,6 +148,7 @@ void sp_desk_press(sp_desk *desk, sp_task *task)
     sp_context context = {.interrupt = &task->interrupt,
                           .warn = keep_caution,
                           .progress = sp_task_keep_progress,
+                          .left = sp_task_keep_left,
                           .accepted = take_state,
                           .user = task};
     sp_coupon_key *known = sp_alloc(1, sizeof *known);

@@ -62,7 +62,7 @@ int sp_shape_take(const sp_path *path, int frame, sp_desk_shape *shape)
     shape->first_point[from->strut_count] = from->point_count;
     const size_t numbers = 3 * (size_t)from->point_count;
     memcpy(shape->position, from->position + (size_t)frame * numbers, numbers * sizeof(double));
-    memcpy(shape->size, path->size, sizeof shape->size);
+    memcpy(shape->size, path->pressed, sizeof shape->size);
     shape->step = from->frame_step[frame];
     shape->shortening = step ? step->shortening : 0;
     shape->force = step ? step->force : 0;
@@ -90,7 +90,7 @@ static void put_states(FILE *stream, const sp_path *path)
                    .struts = from->strut_count,
                    .points = from->point_count};
     memcpy(head.mark, mark, sizeof head.mark);
-    memcpy(head.size, path->size, sizeof head.size);
+    memcpy(head.size, path->pressed, sizeof head.size);
     put(stream, &head, sizeof head);
     put(stream, from->first_point, (size_t)from->strut_count * sizeof(int));
     put(stream, from->thickness, (size_t)from->strut_count * sizeof(double));

@@ -87,12 +87,21 @@ static void put_settings(look *l, json_t *to)
 
 static json_t *forecast_of(look *l)
 {
-    char words[SP_MESSAGE_SIZE];
+    const sp_forecast *forecast = &l->forecast;
+    const int seeds = sp_seeds_wanted(&l->resolved, 0);
+    char words[SP_MESSAGE_SIZE], time[32], range[80];
     json_t *one = json_object();
-    sp_forecast_text(&l->forecast, words, sizeof words);
+    sp_forecast_text(forecast, words, sizeof words);
     sp_json_put(one, "words", sp_json_text(words), &l->failed);
-    sp_json_put(one, "seconds", sp_json_number(l->forecast.seconds), &l->failed);
-    sp_json_put(one, "seeds", json_integer(sp_seeds_wanted(&l->resolved, 0)), &l->failed);
+    sp_json_put(one, "seconds", sp_json_number(forecast->seconds), &l->failed);
+    sp_json_put(one, "seeds", json_integer(seeds), &l->failed);
+    /* Seeds of one coupon err together, so that their range is that of one. */
+    sp_forecast_time_text(seeds * forecast->seconds, time, sizeof time);
+    sp_forecast_range_text(seeds * forecast->low, seeds * forecast->high, range, sizeof range);
+    sp_format(words, sizeof words, "%s of processor time together%s%s%s", time,
+              forecast->in_time ? "" : " (9 of 10 such coupons take ",
+              forecast->in_time ? "" : range, forecast->in_time ? "" : ")");
+    sp_json_put(one, "together", sp_json_text(words), &l->failed);
     sp_json_put(one, "bytes", sp_json_number(l->forecast.bytes), &l->failed);
     return one;
 }

@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <strutpress/batch.h>
+#include <strutpress/forecast.h>
 #include <strutpress/resolve.h>
 
 #include "place/place.h"
@@ -120,13 +121,33 @@ void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply)
         sp_reply_status(reply, &context, status, key);
 }
 
-/* Estimate the time on the threads that it has, or would have alone; 0: not known. */
-static double expected_seconds(const sp_task *task)
+/* Return how many presses one after another the task is on the threads that it has, or would have
+ * alone; 0: not known. */
+static int rounds_of(const sp_task *task)
 {
     const int most = task->threads ? task->threads : task->desk->worker_count;
     const int at_once = task->seeds < most ? task->seeds : most;
-    const int rounds = at_once > 0 ? (task->seeds + at_once - 1) / at_once : 1;
-    return task->seeds > 0 ? task->expected / task->seeds * rounds : 0;
+    if (task->seeds <= 0) return 0;
+    return at_once > 0 ? (task->seeds + at_once - 1) / at_once : 1;
+}
+
+/* Write the range of the forecast, and what is left of a press that has told it: in the words of
+ * the command line. */
+static void put_times(json_t *one, const sp_task *task, int *failed)
+{
+    const int rounds = rounds_of(task);
+    char words[96], time[32];
+    sp_json_put(one, "expected_seconds", sp_json_number(task->expected * rounds), failed);
+    if (task->expected_high > 0) {
+        sp_forecast_range_text(task->expected_low * rounds, task->expected_high * rounds, words,
+                               sizeof words);
+    } else {
+        sp_forecast_time_text(task->expected * rounds, time, sizeof time);
+        snprintf(words, sizeof words, "about %s", time);
+    }
+    sp_json_put(one, "expected", sp_json_text(rounds ? words : ""), failed);
+    sp_forecast_left_text(task->left_low, task->left_high, words, sizeof words);
+    sp_json_put(one, "left", sp_json_text(task->left_high > 0 ? words : ""), failed);
 }
 
 static void put_task(json_t *one, const sp_task *task, int *failed)
@@ -138,7 +159,7 @@ static void put_task(json_t *one, const sp_task *task, int *failed)
     sp_json_put(one, "steps", json_integer(task->point_count), failed);
     sp_json_put(one, "seconds", sp_json_number(task->seconds), failed);
     sp_json_put(one, "seeds", json_integer(task->seeds), failed);
-    sp_json_put(one, "expected_seconds", sp_json_number(expected_seconds(task)), failed);
+    put_times(one, task, failed);
     sp_json_put(one, "doing", sp_json_text(task->doing), failed);
     sp_json_put(one, "message", task->message[0] ? sp_json_text(task->message) : json_null(),
                 failed);

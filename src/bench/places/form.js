@@ -1,6 +1,6 @@
 /* The coupon in a form made from the parameter rows, with its network drawn while one types. */
 import * as talk from "./talk.js";
-import {make, button, fillChoice, quietly, recall, remember, say, secondsText, trouble, unbroken, wordsOf} from "./tools.js";
+import {make, button, fillChoice, quietly, recall, remember, say, trouble, unbroken, wordsOf} from "./tools.js";
 import {Drawing, DirectionSketch} from "./drawing.js";
 
 /* What most coupons are told by; the other rows stand in their groups below. */
@@ -199,8 +199,8 @@ export class Form {
     this.direct.show(answer, answer.direction);
     this.direction.textContent = unbroken(answer.direction);
     this.facts.replaceChildren(...answer.facts.flatMap(({label, value}) => [make("dt", {}, label), make("dd", {}, unbroken(value))]));
-    const {words, seeds, seconds} = answer.forecast;
-    const all = seeds > 1 ? ` It is pressed with ${seeds} seeds of its flaws, ${secondsText(seeds * seconds)} of processor time together.` : " It is pressed once: one seed of its flaws.";
+    const {words, seeds, together} = answer.forecast;
+    const all = seeds > 1 ? ` It is pressed with ${seeds} seeds of its flaws, ${together}.` : " It is pressed once: one seed of its flaws.";
     this.forecast.textContent = unbroken(`A press takes ${words}.${all}`);
     this.cautions.replaceChildren(...answer.cautions.map((text) => make("li", {}, unbroken(text))));
     this.yaml.textContent = answer.yaml;

@@ -95,7 +95,9 @@ export class Press {
   progress(press) {
     const share = press.state === "pressing" ? `, ${Math.round(100 * press.share)} %` : "";
     const time = press.seconds >= 1 ? `, ${secondsText(press.seconds)}` : "", expected = press.expected_seconds || 0;
-    const forecast = active(press) && expected >= 1 ? `${time ? " of" : ","} about ${secondsText(expected)}${time ? "" : " of pressing"}` : "";
+    /* what is left, once the press tells it, else between which times nine of ten such presses lie */
+    const forecast = active(press) && press.left ? `, ${press.left}`
+      : active(press) && expected >= 1 ? `${time ? " of" : ","} ${press.expected}${time ? "" : " of pressing"}` : "";
     const seeds = active(press) && press.seeds > 1 ? `, ${press.seeds} seeds of its flaws` : "";
     return `${stateWords[press.state]}${share}${press.steps ? `, ${press.steps} states` : ""}${seeds}${time}${forecast}${press.message ? `: ${press.message}` : ""}`;
   }

@@ -3,7 +3,6 @@
  * A thread writes the progress line again while the run reports nothing, so that it counts the
  * seconds even where a library works for long without a report. It only writes: signals go to the
  * thread that presses. */
-#include <math.h>
 #include <pthread.h>
 #include <signal.h>
 #include <string.h>
@@ -70,20 +69,6 @@ static void write_progress(double time)
     talk.shown = time;
 }
 
-/* One figure where nine of ten runs lie close to it, else the range of nine of ten. */
-static const double narrow_range = 1.6;
-
-static void write_left(double low, double high, char *text, size_t size)
-{
-    char range[72];
-    const int narrow = high <= narrow_range * low;
-    if (narrow)
-        sp_forecast_time_text(sqrt(low * high), range, sizeof range);
-    else
-        sp_forecast_range_text(low, high, range, sizeof range);
-    snprintf(text, size, "%s%s left", narrow ? "about " : "", range);
-}
-
 /* A new stage may take long before it reports again, so its name is shown at once. The remaining
  * time is estimated from here on. */
 static void take_progress(double fraction, const char *text, double time)
@@ -98,7 +83,8 @@ static void take_progress(double fraction, const char *text, double time)
     const double left = fraction > 0 ? elapsed * (1 - fraction) / fraction : 0;
     const int told = talk.left_high > 0;
     char words[96];
-    write_left(told ? talk.left_low : left, told ? talk.left_high : left, words, sizeof words);
+    sp_forecast_left_text(told ? talk.left_low : left, told ? talk.left_high : left, words,
+                          sizeof words);
     talk.left_high = 0;
     if (fraction > 0)
         snprintf(talk.estimate, sizeof talk.estimate, "%3.0f %%  %s  ", 100 * fraction, words);

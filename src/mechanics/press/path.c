@@ -115,6 +115,7 @@ sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, 
     path->rows_least = sp_model_law(model)->rows_least;
     path->fibre_most = path->fibre_least = 1;
     memcpy(path->size, network->size, sizeof path->size);
+    memcpy(path->pressed, network->size, sizeof path->pressed);
     path->joint_count = network->joint_count;
     path->strut_count = network->strut_count;
     path->element_count = model->element_count;

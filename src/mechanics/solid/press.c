@@ -92,6 +92,7 @@ sp_status sp_solid_press(sp_context *context, const sp_case *request, const sp_s
     const int bonded = request->platens != SP_PLATENS_SLIDING;
     *path = (sp_path){.block = bonded ? SP_BLOCK_BONDED : SP_BLOCK_SLIDING};
     memcpy(path->size, solid->size, sizeof path->size);
+    memcpy(path->pressed, solid->size, sizeof path->pressed);
     path->rows_most = solid->law.rows_most;
     path->rows_least = solid->law.rows_least;
     path->fibre_most = path->fibre_least = 1;

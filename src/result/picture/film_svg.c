@@ -165,14 +165,15 @@ static sp_status draw_frame(sp_context *context, sp_svg *svg, const film *f, int
 sp_status sp_writer_film_svg(sp_context *context, const sp_result *result, FILE *stream)
 {
     film *f = sp_alloc(1, sizeof *f);
-    char line[256], note[600];
+    char line[256], state[SP_STATE_NOTE_SIZE], note[SP_STATE_NOTE_SIZE + 200];
     if (!f) return sp_fail(context, SP_NO_MEMORY, "no memory for film.svg");
     f->path = &result->path;
     choose_frames(f);
     sp_status status = sp_state_look(context, f->path, f->frame, f->count, &f->view);
     if (status != SP_OK) goto done;
     lay_out(f);
-    sp_format(note, sizeof note, NO_MOTION_NOTE "%s", sp_state_note(&f->view));
+    sp_state_note(&f->view, &result->network, state, sizeof state);
+    sp_format(note, sizeof note, NO_MOTION_NOTE "%s", state);
     const double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
     const double legend = fmax(f->bottom + SP_PLATEN_THICKNESS + CAPTION, f->plot_bottom + 56.0);
     const double last = legend + (f->path->block ? 30.0 : LEGEND);

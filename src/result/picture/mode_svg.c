@@ -4,6 +4,7 @@
 
 #include "base/alloc.h"
 #include "caution/caution.h"
+#include "shape/direction.h"
 #include "shape/shape_picture.h"
 #include "shape/sheets.h"
 #include "shape/state.h"
@@ -85,9 +86,12 @@ static double shortening_of(const drawing *d)
     return d->moved ? d->result->path.critical.shortening : 0.0;
 }
 
-static const char *note_of(const drawing *d)
+static void take_note(const drawing *d, char *text, size_t size)
 {
-    return d->spatial ? sp_spatial_note(&d->scene) : SP_CAUTION_SAFETY;
+    char drawn[SP_DRAWN_SIZE];
+    sp_drawn_text(&d->result->network, drawn, sizeof drawn);
+    sp_format(text, size, "%s%s", drawn,
+              d->spatial ? sp_spatial_note(&d->scene) : SP_CAUTION_SAFETY);
 }
 
 /* ---- in the plane ---------------------------------------------------------------------------- */
@@ -97,7 +101,7 @@ static void bound_planar(drawing *d)
     const sp_path *path = &d->result->path;
     sp_bounds_clear(&d->rest);
     sp_bounds_add(&d->rest, 0.0, 0.0, 0.0);
-    sp_bounds_add(&d->rest, path->size[0], path->size[1], 0.0);
+    sp_bounds_add(&d->rest, path->pressed[0], path->pressed[1], 0.0);
     if (path->shapes.frame_count)
         sp_bounds_add_shape(&d->rest, &path->shapes, sp_frame_position(&path->shapes, 0));
     d->all = d->rest;
@@ -124,7 +128,7 @@ static void draw_planar(sp_svg *svg, const sp_view *view, const drawing *d)
 static void bound_spatial(drawing *d)
 {
     const sp_shapes *rest = &d->result->path.shapes;
-    sp_box_begin(&d->box, d->result->path.size);
+    sp_box_begin(&d->box, d->result->path.pressed);
     if (rest->frame_count) sp_box_add_shape(&d->box, rest, sp_frame_position(rest, 0), 1);
     if (d->base) sp_box_add_shape(&d->box, d->shapes, d->base, 0);
     if (d->moved) sp_box_add_shape(&d->box, d->shapes, d->moved, 0);
@@ -250,7 +254,9 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
     double body = scale * high + 2.0 * SP_PLATEN_THICKNESS;
     double axes = d->spatial ? fmax(0.0, SP_AXES_SIZE - scale * sp_box_corner(&d->box)) : 0.0;
     double floor = HEAD + body + axes;
-    double foot = sp_svg_paragraph_height(SMALL, text_width, note_of(d));
+    char note[SP_STATE_NOTE_SIZE];
+    take_note(d, note, sizeof note);
+    double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (d->all.low[0] + d->all.high[0])),
                     HEAD + SP_PLATEN_THICKNESS + scale * top, scale};
     sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, floor + 60.0 + foot,
@@ -262,7 +268,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
         draw_planar(&svg, &view, d);
     draw_numbers(&svg, &view, d);
     draw_legend(&svg, floor + 26.0, d->moved != NULL, d->spatial, d->shapes->sheet_count > 0);
-    sp_svg_paragraph(&svg, MARGIN, floor + 54.0, SMALL, text_width, SP_GREY, note_of(d));
+    sp_svg_paragraph(&svg, MARGIN, floor + 54.0, SMALL, text_width, SP_GREY, note);
     sp_svg_end(&svg);
     if (status == SP_OK) status = sp_stream_end(context, stream);
 done:

@@ -238,9 +238,9 @@ static void draw_heading(sp_svg *svg, const sp_network *network)
     else
         sp_format(
             line, sizeof line,
-            "%.4g x %.4g x %.4g mm, %d %s, %d joints, nominal density %.3g %%, solid fraction "
+            "%s%.4g x %.4g x %.4g mm, %d %s, %d joints, nominal density %.3g %%, solid fraction "
             "%.3g %%",
-            network->size[0], network->size[1], network->size[2],
+            network->block ? "block of " : "", network->size[0], network->size[1], network->size[2],
             network->panel ? network->panel_count : network->strut_count,
             network->panel ? "walls" : "struts", network->joint_count,
             100.0 * sp_finite(network->nominal_density),
@@ -261,12 +261,14 @@ static sp_status draw(sp_context *context, const sp_network *network, const sp_p
     double scale = fmin((PICTURE_WIDTH - 2.0 * MARGIN) / wide, BODY_MAX / high);
     double body = scale * high + 2.0 * SP_PLATEN_THICKNESS,
            text_width = PICTURE_WIDTH - 2.0 * MARGIN;
-    const char *note = network->panel ? SP_SHEET_NOTE ". " SP_CAUTION_SAFETY
-                       : spatial      ? sp_spatial_note(&seen.scene)
-                                      : SP_CAUTION_SAFETY;
+    char words[160], drawn[SP_DRAWN_SIZE], note[SP_STATE_NOTE_SIZE];
+    sp_drawn_text(network, drawn, sizeof drawn);
+    sp_format(note, sizeof note, "%s%s", drawn,
+              network->panel ? SP_SHEET_NOTE ". " SP_CAUTION_SAFETY
+              : spatial      ? sp_spatial_note(&seen.scene)
+                             : SP_CAUTION_SAFETY);
     double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     double axes = spatial ? fmax(0.0, SP_AXES_SIZE - scale * sp_box_corner(&seen.box)) : 0.0;
-    char words[160];
     numbers_in_words(path, words, sizeof words);
     const double floor = HEAD + body + axes, numbers = words[0] ? NUMBERS : 0.0;
     const double below = floor + numbers;

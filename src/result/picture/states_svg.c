@@ -142,14 +142,14 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
     const sp_path *path = &result->path;
     const int spatial = sp_shapes_spatial(&path->shapes);
     panel_set set = {0};
-    char line[256];
+    char line[256], note[SP_STATE_NOTE_SIZE];
     choose_frames(path, spatial, &set);
     sp_status status = sp_state_look(context, path, set.frame, set.count, &set.view);
     if (status != SP_OK) return status;
     lay_out(path, &set);
     set.marked = buckled_state(path, &set);
     double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
-    const char *note = sp_state_note(&set.view);
+    sp_state_note(&set.view, &result->network, note, sizeof note);
     double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     double legend = set.legend + (spatial ? AXES_ROOM : 0.0);
     const double last = legend + LEGEND + SP_DIRECTION_HEIGHT;

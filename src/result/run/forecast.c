@@ -590,6 +590,18 @@ void sp_forecast_range_text(double low, double high, char *text, size_t size)
     snprintf(text, size, "%s%s%s", alike ? "" : from, alike ? "" : " to ", to);
 }
 
+void sp_forecast_left_text(double low, double high, char *text, size_t size)
+{
+    static const double narrow_range = 1.6;
+    char range[72];
+    const int narrow = high <= narrow_range * low;
+    if (narrow)
+        sp_forecast_time_text(sqrt(low * high), range, sizeof range);
+    else
+        sp_forecast_range_text(low, high, range, sizeof range);
+    snprintf(text, size, "%s%s left", narrow ? "about " : "", range);
+}
+
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
     char time[32], range[80], band[300], walls[200], tried[32] = "";

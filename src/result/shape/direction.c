@@ -179,3 +179,14 @@ void sp_draw_direction(sp_svg *svg, double x, double y, double width, const sp_n
     sp_format(line, sizeof line, "Pressed: %s.", text);
     sp_svg_paragraph(svg, left, next + 4, TEXT, room, SP_INK, line);
 }
+
+void sp_drawn_text(const sp_network *network, char *text, size_t size)
+{
+    text[0] = '\0';
+    if (!network->block) return;
+    sp_format(text, size,
+              "Drawn is a block of the coupon, %.4g x %.4g mm of its %.4g x %.4g mm, which is "
+              "pressed in its place%s. ",
+              network->size[0], network->size[2], network->whole[0], network->whole[2],
+              network->mirror ? "; the sides of the block are planes of symmetry" : "");
+}

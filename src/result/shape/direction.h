@@ -1,5 +1,5 @@
 /* How a coupon is printed and how it is pressed: a sketch and two sentences, for the foot of its
- * pictures. */
+ * pictures; and what of it is drawn. */
 #ifndef SP_SHAPE_DIRECTION_H
 #define SP_SHAPE_DIRECTION_H
 
@@ -15,5 +15,9 @@
 void sp_draw_direction_sketch(sp_svg *svg, double x, double y, const sp_network *network);
 /* Draw the sketch, and write the sentences to its right, within `width`. */
 void sp_draw_direction(sp_svg *svg, double x, double y, double width, const sp_network *network);
+
+/* Write a sentence and a blank where a block of the coupon is drawn in its place, else "". */
+#define SP_DRAWN_SIZE 200
+void sp_drawn_text(const sp_network *network, char *text, size_t size);
 
 #endif

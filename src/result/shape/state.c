@@ -5,6 +5,7 @@
 
 #include "caution/caution.h"
 #include "shape/block.h"
+#include "shape/direction.h"
 #include "shape/sheets.h"
 #include "write/colour.h"
 #include "write/text.h"
@@ -57,7 +58,7 @@ static void bound(sp_state_view *view, const int *frame, int count)
     const sp_shapes *shapes = &path->shapes;
     sp_bounds_clear(&view->rest);
     sp_bounds_add(&view->rest, 0.0, 0.0, 0.0);
-    sp_bounds_add(&view->rest, path->size[0], path->size[1], 0.0);
+    sp_bounds_add(&view->rest, path->pressed[0], path->pressed[1], 0.0);
     view->all = view->rest;
     if (count) sp_bounds_add_shape(&view->rest, shapes, sp_frame_position(shapes, 0));
     for (int i = 0; i < count; i++) {
@@ -70,7 +71,7 @@ static void bound(sp_state_view *view, const int *frame, int count)
 static void bound_spatial(sp_state_view *view, const int *frame, int count)
 {
     const sp_shapes *shapes = &view->path->shapes;
-    sp_box_begin(&view->box, view->path->size);
+    sp_box_begin(&view->box, view->path->pressed);
     if (count) sp_box_add_shape(&view->box, shapes, sp_frame_position(shapes, 0), 1);
     for (int i = 0; i < count; i++)
         sp_box_add_shape(&view->box, shapes, sp_frame_position(shapes, frame[i]), 0);
@@ -140,11 +141,14 @@ double sp_state_rise(const sp_state_view *view)
     return view->spatial ? sp_seen_rise() : 1.0;
 }
 
-const char *sp_state_note(const sp_state_view *view)
+void sp_state_note(const sp_state_view *view, const sp_network *network, char *text, size_t size)
 {
-    return view->path->shapes.sheet_count ? SP_SHEET_NOTE ". " SP_CAUTION_SAFETY
-           : view->spatial                ? sp_spatial_note(&view->scene)
-                                          : SP_CAUTION_SAFETY;
+    char drawn[SP_DRAWN_SIZE];
+    sp_drawn_text(network, drawn, sizeof drawn);
+    sp_format(text, size, "%s%s", drawn,
+              view->path->shapes.sheet_count ? SP_SHEET_NOTE ". " SP_CAUTION_SAFETY
+              : view->spatial                ? sp_spatial_note(&view->scene)
+                                             : SP_CAUTION_SAFETY);
 }
 
 /* ---- one state ------------------------------------------------------------------------------- */

@@ -3,6 +3,8 @@
 #ifndef SP_SHAPE_STATE_H
 #define SP_SHAPE_STATE_H
 
+#include <strutpress/network.h>
+
 #include "shape/isometric.h"
 #include "shape/strands.h"
 
@@ -44,8 +46,10 @@ sp_status sp_state_draw(sp_context *context, sp_svg *svg, const sp_state_view *v
 void sp_state_number(sp_svg *svg, const sp_state_view *view, int frame, int strut, double x,
                      double y, double scale);
 
-/* Write the words below such a picture: how it is seen, and the caution. */
-const char *sp_state_note(const sp_state_view *view);
+/* Write the words below such a picture: what of the coupon is drawn, how it is seen, and the
+ * caution. */
+#define SP_STATE_NOTE_SIZE 800
+void sp_state_note(const sp_state_view *view, const sp_network *network, char *text, size_t size);
 
 /* Write the number of a strut at a place of the coupon [mm]; that of the first buckled strut stands
  * in a ring. */

@@ -121,15 +121,47 @@ static void caption_of(const sheet *s, const cell *c, char *text, size_t size)
               misses ? " (its press ends here)" : "");
 }
 
+/* Say what a block is, where one is drawn. */
+static void take_note(const sheet *s, char *text, size_t size)
+{
+    static const sp_network whole = {0};
+    char state[SP_STATE_NOTE_SIZE];
+    int blocks = 0, mirrors = 0;
+    for (int i = 0; i < s->count; i++) {
+        const sp_network *network = &s->cell[i].one->result.network;
+        blocks += network->block > 0;
+        mirrors += network->block > 0 && network->mirror;
+    }
+    sp_state_note(&s->cell[0].view, &whole, state, sizeof state);
+    sp_format(text, size, "%s%s%s%s",
+              blocks ? "A block is pressed in the place of its coupon (coupon.block), whose force "
+                       "is given"
+                     : "",
+              mirrors ? "; where coupon.block_sides is mirror, its sides are planes of symmetry"
+                      : "",
+              blocks ? ". " : "", state);
+}
+
+static void name_of(const cell *c, char *text, size_t size)
+{
+    const sp_network *network = &c->one->result.network;
+    if (network->block)
+        sp_format(text, size, "%s (block of %.4g x %.4g mm)", c->name, network->size[0],
+                  network->size[2]);
+    else
+        sp_format(text, size, "%s", c->name);
+}
+
 static sp_status draw_cell(const sheet *s, sp_svg *svg, int i)
 {
     const cell *c = &s->cell[i];
     const double left = MARGIN + i % s->columns * (s->width + GAP);
     const double bottom = s->bottom[i / s->columns], below = bottom + SP_PLATEN_THICKNESS;
-    char line[160];
+    char line[SP_MESSAGE_SIZE];
     const sp_status status = sp_state_draw(s->report->context, svg, &c->view, c->frame,
                                            left + 0.5 * s->width, bottom, s->scale);
-    sp_svg_text(svg, left + 0.5 * s->width, below + 20, LETTER, SP_SVG_MIDDLE, SP_INK, c->name);
+    name_of(c, line, sizeof line);
+    sp_svg_text(svg, left + 0.5 * s->width, below + 20, LETTER, SP_SVG_MIDDLE, SP_INK, line);
     caption_of(s, c, line, sizeof line);
     sp_svg_text(svg, left + 0.5 * s->width, below + 40, LETTER, SP_SVG_MIDDLE, SP_GREY, line);
     return status;
@@ -138,7 +170,7 @@ static sp_status draw_cell(const sheet *s, sp_svg *svg, int i)
 sp_status sp_report_beside(report *r, FILE *stream)
 {
     sheet s = {.report = r};
-    char title[160];
+    char title[160], note[SP_STATE_NOTE_SIZE + 200];
     const double text_width = PICTURE_WIDTH - 2 * MARGIN;
     sp_status status = take_cells(&s);
     if (status != SP_OK) return status;
@@ -152,7 +184,7 @@ sp_status sp_report_beside(report *r, FILE *stream)
         sp_format(title, sizeof title,
                   "Side by side at %.4g %% strain (the nearest kept state of each), same scale",
                   100 * r->options->beside_strain);
-    const char *note = sp_state_note(&s.cell[0].view);
+    take_note(&s, note, sizeof note);
     const double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, s.end + LEGEND + foot, title);
     sp_svg_text_bold(&svg, MARGIN, 40, 20, SP_INK, title);

@@ -10,6 +10,7 @@
 #include "shape/block.h"
 #include "caution/caution.h"
 #include "write/colour.h"
+#include "shape/direction.h"
 #include "shape/isometric.h"
 #include "write/json.h"
 #include "shape/shape_picture.h"
@@ -174,7 +175,7 @@ static box bound_states(const sp_path *path, int count, const int *frame, sp_bou
 {
     const sp_shapes *shapes = &path->shapes;
     if (sp_shapes_spatial(shapes)) {
-        sp_box_begin(space, path->size);
+        sp_box_begin(space, path->pressed);
         for (int i = 0; i < count; i++)
             sp_box_add_shape(space, shapes, sp_frame_position(shapes, frame[i]), i == 0);
         const box made = box_seen(space, wide);
@@ -183,7 +184,7 @@ static box bound_states(const sp_path *path, int count, const int *frame, sp_bou
     }
     sp_bounds_clear(rest);
     sp_bounds_add(rest, 0, 0, 0);
-    sp_bounds_add(rest, path->size[0], path->size[1], 0);
+    sp_bounds_add(rest, path->pressed[0], path->pressed[1], 0);
     if (count) sp_bounds_add_shape(rest, shapes, sp_frame_position(shapes, 0));
     *wide = *rest;
     for (int i = 0; i < count; i++) {
@@ -255,7 +256,7 @@ static json_t *mode_data(const sp_result *result, int *failed)
     sp_box space;
     sp_bounds_clear(&bounds);
     sp_bounds_add_shape(&bounds, shapes, shapes->mode_position);
-    sp_box_begin(&space, path->size);
+    sp_box_begin(&space, path->pressed);
     sp_box_add_shape(&space, shapes, shapes->mode_position, 1);
     for (int side = -1; moved && side <= 1; side += 2) { /* the side that is drawn comes last */
         for (size_t i = 0; i < count; i++)
@@ -337,6 +338,8 @@ static void put_words(json_t *all, const sp_result *result, int *failed)
     char words[512];
     sp_coupon_text(result, words, sizeof words);
     sp_json_put(all, "coupon", sp_json_text(words), failed);
+    sp_drawn_text(&result->network, words, sizeof words);
+    sp_json_put(all, "drawn", sp_json_text(words), failed);
     sp_critical_text(&result->path, words, sizeof words);
     sp_json_put(all, "critical", sp_json_text(words), failed);
     sp_buckled_text(result, words, sizeof words);

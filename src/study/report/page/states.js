@@ -235,7 +235,7 @@ class States {
     this.player = make("button", {type: "button", "aria-label": `play the press of ${this.state.label}`}, "Play");
     this.player.addEventListener("click", () => this.play());
     this.article.append(make("div", {class: "state-grid"}, left, right),
-      make("div", {class: "slide"}, make("label", {for: id}, "State"), this.slider, this.player, this.said), this.strip, this.scaleBar());
+      make("div", {class: "slide"}, make("label", {for: id}, "State"), this.slider, this.player, this.said), this.strip, this.scaleBar(), this.drawn());
     this.shape = new ShapeCanvas(left, "");
     this.buildChart(right);
     /* begin in the middle of the press, which shows more than the unloaded coupon */
@@ -398,6 +398,11 @@ class States {
   }
 
   /* ---- words ---- */
+
+  /* What is drawn, where that is a block of the coupon. */
+  drawn() {
+    return this.state.drawn ? make("p", {class: "note"}, unbroken(this.state.drawn)) : "";
+  }
 
   scaleBar() {
     if (this.state.block_note) return make("p", {class: "note"}, this.state.block_note);
