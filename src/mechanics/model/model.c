@@ -14,10 +14,11 @@ static const double work_of_element = 2000; /* in operations, to set its section
 static const double least_sheared = 0.2;    /* share of the length that bends */
 static const double most_spread = 2;        /* as far as solid elements were asked */
 static const double level_share = 1e-3;     /* off an axis: less is along the other */
-/* This share of its free length is the first and the last element of a strut that yields, in whose
- * middles its hinges stand (E260). */
+/* The first and the last element of a planar strut that yields, in whose middles its hinges stand
+ * (E260), are this share of its free length, and at least so many thicknesses. */
 static const double hinge_share = 0.06;
-enum { SHORT_ENDS = 2 };
+static const double hinge_aspect = 0.5;
+enum { SHORT_ENDS = 2, BETWEEN_SHORT_ENDS = 5 }; /* elements: at the ends, and the fewest between */
 /* These were measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts:
  * 6.5 to 8 kB and 3 to 4.4 kB, the more, the larger (make bench-cells, make bench). */
 static const double bytes_per_element[2] = {3000, 6500};
@@ -39,8 +40,9 @@ int sp_model_elements(const sp_model_options *options, int in_space, double free
     if (options->elements_per_strut > 0) return options->elements_per_strut;
     const int count = sp_network_elements(free_length, thickness);
     const int is_stout = in_space && free_length <= stout_aspect * thickness;
-    return (is_stout && count > elements_of_stout ? elements_of_stout : count) +
-           (options->short_ends ? SHORT_ENDS : 0);
+    if (options->short_ends)
+        return SHORT_ENDS + (count < BETWEEN_SHORT_ENDS ? BETWEEN_SHORT_ENDS : count);
+    return is_stout && count > elements_of_stout ? elements_of_stout : count;
 }
 
 /* Return the length of the whole strut that bonds have cut [mm]. */
@@ -76,14 +78,16 @@ static int elements_of_whole(const sp_network *network, const sp_model_options *
                              network->strut_thickness[strut]);
 }
 
-/* Cut a strut that yields: a short element at either end, what is between them evenly. */
+/* Cut a strut that yields: a short element at either end, which is no longer than the others, and
+ * what is between them evenly. */
 static int cut_short_ends(const sp_network *network, const sp_model_options *options, int strut,
                           double at[SP_CUTS_MAX + 1])
 {
     const int count = elements_of_whole(network, options, strut), between = count - SHORT_ENDS;
+    const double aspect = sp_network_free_length(network, strut) / network->strut_thickness[strut];
+    const double end = fmin(1.0 / count, fmax(hinge_share, hinge_aspect / aspect));
     at[0] = 0;
-    for (int i = 0; i <= between; i++)
-        at[1 + i] = hinge_share + (1 - 2 * hinge_share) * i / between;
+    for (int i = 0; i <= between; i++) at[1 + i] = end + (1 - 2 * end) * i / between;
     at[count] = 1;
     return count;
 }
@@ -604,8 +608,7 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
 {
     sp_model_options copy = *asked;
     const sp_model_options *options = &copy;
-    copy.short_ends =
-        law->row && law->row->history && !network->strut_piece && !network->strut_panel;
+    copy.short_ends = network->dimension == 2 && law->row && law->row->history;
     memset(model, 0, sizeof *model);
     model->network = network;
     model->dimension = network->dimension;

@@ -427,7 +427,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
 static void count_mesh(cost *c, double struts, double free_length, double thickness)
 {
     sp_model_options mesh = sp_mesh_of(c->request);
-    mesh.short_ends = c->request->layers == 0 && strcmp(c->request->law, "yielding") == 0;
+    mesh.short_ends = c->dimension == 2 && strcmp(c->request->law, "yielding") == 0;
     c->struts += struts;
     const int in_space = c->dimension == 3 && c->request->layers == 0;
     c->elements += struts * sp_model_elements(&mesh, in_space, fmax(0, free_length), thickness);
