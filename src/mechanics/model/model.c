@@ -14,6 +14,11 @@ static const double work_of_element = 2000; /* in operations, to set its section
 static const double least_sheared = 0.2;    /* share of the length that bends */
 static const double most_spread = 2;        /* as far as solid elements were asked */
 static const double level_share = 1e-3;     /* off an axis: less is along the other */
+/* The first and the last element of a planar strut that yields, in whose middles its hinges stand
+ * (E260), are this share of its free length, and at least so many thicknesses. */
+static const double hinge_share = 0.06;
+static const double hinge_aspect = 0.5;
+enum { SHORT_ENDS = 2, BETWEEN_SHORT_ENDS = 5 }; /* elements: at the ends, and the fewest between */
 /* These were measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts:
  * 6.5 to 8 kB and 3 to 4.4 kB, the more, the larger (make bench-cells, make bench). */
 static const double bytes_per_element[2] = {3000, 6500};
@@ -35,6 +40,8 @@ int sp_model_elements(const sp_model_options *options, int in_space, double free
     if (options->elements_per_strut > 0) return options->elements_per_strut;
     const int count = sp_network_elements(free_length, thickness);
     const int is_stout = in_space && free_length <= stout_aspect * thickness;
+    if (options->short_ends)
+        return SHORT_ENDS + (count < BETWEEN_SHORT_ENDS ? BETWEEN_SHORT_ENDS : count);
     return is_stout && count > elements_of_stout ? elements_of_stout : count;
 }
 
@@ -62,16 +69,41 @@ static int is_tapered(const sp_network *network, int strut)
             fabs(network->strut_end_extra[2 * strut + 1]) > 0);
 }
 
-/* Find where a tapered strut is cut, as shares of its free length: its ends into pieces of half
- * their taper, what is between them like any strut. `at` has room for most_cuts + 1 numbers from 0
- * to 1. Returns the number of elements, 0 for a strut that is cut evenly. */
+static int elements_of_whole(const sp_network *network, const sp_model_options *options, int strut)
+{
+    if (options->like)
+        return options->like->strut_element[strut + 1] - options->like->strut_element[strut];
+    return sp_model_elements(options, network->dimension == 3 && !network->strut_piece,
+                             sp_network_free_length(network, strut),
+                             network->strut_thickness[strut]);
+}
+
+/* Cut a strut that yields: a short element at either end, which is no longer than the others, and
+ * what is between them evenly. */
+static int cut_short_ends(const sp_network *network, const sp_model_options *options, int strut,
+                          double at[SP_CUTS_MAX + 1])
+{
+    const int count = elements_of_whole(network, options, strut), between = count - SHORT_ENDS;
+    const double aspect = sp_network_free_length(network, strut) / network->strut_thickness[strut];
+    const double end = fmin(1.0 / count, fmax(hinge_share, hinge_aspect / aspect));
+    at[0] = 0;
+    for (int i = 0; i <= between; i++) at[1 + i] = end + (1 - 2 * end) * i / between;
+    at[count] = 1;
+    return count;
+}
+
+/* Find where a strut that yields or is tapered is cut, as shares of its free length: the ends of a
+ * tapered one into pieces of half their taper, what is between them like any strut. `at` has room
+ * for most_cuts + 1 numbers from 0 to 1. Returns the number of elements, 0 for a strut that is cut
+ * evenly. */
 enum { TAPER_ELEMENTS = 2 };
-static int cut_taper(const sp_network *network, const sp_model_options *options, int strut,
-                     double at[SP_CUTS_MAX + 1])
+static int cut_unevenly(const sp_network *network, const sp_model_options *options, int strut,
+                        double at[SP_CUTS_MAX + 1])
 {
     const double free_length = sp_network_free_length(network, strut);
-    if (options->elements_per_strut > 0 || network->strut_piece || !is_tapered(network, strut))
-        return 0;
+    if (options->elements_per_strut > 0 || network->strut_piece) return 0;
+    if (!is_tapered(network, strut))
+        return options->short_ends ? cut_short_ends(network, options, strut, at) : 0;
     double share[2];
     for (int k = 0; k < 2; k++)
         share[k] = fabs(network->strut_end_extra[2 * strut + k]) > 0
@@ -99,14 +131,13 @@ static int elements_of(const sp_network *network, const sp_model_options *option
     double at[SP_CUTS_MAX + 1];
     if (options->like && !is_tapered(network, strut))
         return options->like->strut_element[strut + 1] - options->like->strut_element[strut];
-    const int cut = cut_taper(network, options, strut, at);
+    const int cut = cut_unevenly(network, options, strut, at);
     if (cut) return cut;
     const double thickness = network->strut_thickness[strut];
     const double length = sp_network_free_length(network, strut);
     if (network->strut_panel) return 1; /* a bar of a panel cut in two would fold in the panel */
     if (!network->strut_piece || network->strut_piece[strut].layer < 0)
-        return sp_model_elements(options, network->dimension == 3 && !network->strut_piece, length,
-                                 thickness);
+        return elements_of_whole(network, options, strut);
     return elements_of_piece(options, &network->strut_piece[strut], length, thickness,
                              network->strut_bow[strut]);
 }
@@ -541,7 +572,7 @@ static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_option
 {
     const sp_network *network = model->network;
     double share[SP_CUTS_MAX + 1];
-    const int uneven = cut_taper(network, options, strut, share);
+    const int uneven = cut_unevenly(network, options, strut, share);
     const int first = model->strut_element[strut],
               count = uneven ? uneven : elements_of(network, options, strut);
     set_section(model, law, options, strut);
@@ -573,8 +604,11 @@ static double layer_modulus(const sp_network *network, const sp_law *law)
 }
 
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
-                         const sp_model_options *options, sp_model *model)
+                         const sp_model_options *asked, sp_model *model)
 {
+    sp_model_options copy = *asked;
+    const sp_model_options *options = &copy;
+    copy.short_ends = network->dimension == 2 && law->row && law->row->history;
     memset(model, 0, sizeof *model);
     model->network = network;
     model->dimension = network->dimension;

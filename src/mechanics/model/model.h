@@ -82,6 +82,8 @@ typedef struct sp_model_options {
     double contact_spacing; /* of contact points along a strut, over the thinnest; 0: chosen */
     double friction_struts, friction_platens; /* coefficients of Coulomb's law; 0: none */
     double shear_factor;  /* of struts in space; 0: by their section, see section/spatial.h */
+    int short_ends;       /* 1: planar struts that yield, which begin and end with a short element;
+                             sp_model_build asks the law and the network */
     const sp_model *like; /* NULL, or a model of the same struts: each gets as many elements */
 } sp_model_options;
 
