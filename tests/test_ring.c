@@ -507,12 +507,13 @@ static void test_ring_that_yields(void **unused)
 /* A strut that sways sideways between clamped ends, its turns held, collapses by hinges in its
  * first and last element. An element has one curvature, which is that of its middle, so that the
  * hinges stand half an element inside the ends: with n elements the load is n/(n - 1) times that of
- * hinges at the ends (E260), 2 Mp/l of plastic theory. */
+ * hinges at the ends (E260), 2 Mp/l of plastic theory. The mesh that a planar strut gets by itself
+ * begins and ends with elements of 0.06 of its length, in whose middles the hinges stand. */
 static void test_strut_that_yields(void **unused)
 {
     (void)unused;
-    static const int meshes[] = {4, 8, 16};
-    const double t = 0.05, modulus = 1100, yield = 3, sway = 0.1;
+    static const int meshes[] = {4, 8, 16, 0};
+    const double t = 0.05, end_share = 0.06, modulus = 1100, yield = 3, sway = 0.1;
     const double moment = 2 / sqrt(3) * yield * t * t / 4;
     char table[64];
     write_flow(table, sizeof table, modulus, yield);
@@ -520,8 +521,9 @@ static void test_strut_that_yields(void **unused)
     sp_case_default(&request);
     coupon_set(&request, "material.law", "yielding");
     coupon_set(&request, "material.table", table);
-    for (int i = 0; i < 3; i++) {
+    for (int i = 0; i < 4; i++) {
         const int n = meshes[i];
+        const double apart = 1 - (n ? 1.0 / n : end_share); /* of the hinges, over the length */
         bench b;
         bench_begin(&b, 1, 0);
         sp_law_free(&b.law);
@@ -536,7 +538,7 @@ static void test_strut_that_yields(void **unused)
         bench_hold_at(&b, head, BENCH_X, sway);
         bench_ready(&b);
         bench_descend(&b, 0, 0);
-        check_relative(fabs(bench_reaction(&b, head, BENCH_X)) / (2 * moment), n / (n - 1.0), 0.02);
+        check_relative(fabs(bench_reaction(&b, head, BENCH_X)) / (2 * moment), 1 / apart, 0.02);
         bench_end(&b);
     }
     remove(table);
