@@ -167,7 +167,7 @@ static void kept_state_comes_back(void **state)
                                           "material.relaxation.exponent=0.06",
                                           "press.find_critical=no",
                                           NULL};
-    check_kept(yields, 0.3, 4, 0);
+    check_kept(yields, 0.15, 8, 0);
     check_kept(relaxes, 0.1, 36, 1);
 }
 
