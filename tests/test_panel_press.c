@@ -303,20 +303,23 @@ static double median_at(double (*of)[BLOCK_STRAINS], int seeds, int i)
     return sorted[seeds / 2];
 }
 
-/* A block of 2 x 2 cells in the place of a coupon of 4 x 4 takes the same work and carries the same
- * force within 5 % up to every strain to 40 %, both as `press` gives them: medians of five flaw
- * seeds, since single folds snap sooner or later. It has the mass of the coupon. */
-static void test_block(void **unused)
+/* Press a coupon (0 cells) or a block of so many cells of it: forces and work at every strain. */
+typedef void block_press(int cells, int seed, double strain, double *force, double *work,
+                         double size[3]);
+
+/* A block of 2 x 2 cells takes the work of its coupon and carries its force within 5 % up to every
+ * strain to 40 %, both as `press` gives them: medians over flaw seeds, since single folds snap
+ * sooner or later. It has the size of the coupon. */
+static void compare_block(const char *what, block_press *press_one, int most_seeds)
 {
-    (void)unused;
     static double force[2][BLOCK_SEEDS][BLOCK_STRAINS], work[2][BLOCK_SEEDS][BLOCK_STRAINS];
-    const int seeds = coupon_quick() ? 1 : BLOCK_SEEDS;
+    const int seeds = coupon_quick() ? 1 : most_seeds;
     const double strain = coupon_quick() ? 0.12 : 0.4;
     double off_force = 0, off_work = 0;
     for (int k = 0; k < seeds; k++) {
         double size[2][3];
         for (int part = 0; part < 2; part++)
-            press_cells(2 * part, k + 1, strain, force[part][k], work[part][k], size[part]);
+            press_one(2 * part, k + 1, strain, force[part][k], work[part][k], size[part]);
         for (int i = 0; i < 3; i++) check_relative(size[1][i], size[0][i], 1e-12);
     }
     for (int i = 0; i < 100 * strain - 0.5; i++) {
@@ -325,38 +328,22 @@ static void test_block(void **unused)
         off_work =
             fmax(off_work, fabs(median_at(work[1], seeds, i) / median_at(work[0], seeds, i) - 1));
     }
-    print_message("2 x 2 cells for 4 x 4: work within %.2g %%, force within %.3g %%\n",
-                  100 * off_work, 100 * off_force);
+    print_message("%s: work within %.2g %%, force within %.3g %%\n", what, 100 * off_work,
+                  100 * off_force);
     check_true(off_work < 0.05 && off_force < 0.05);
 }
 
-/* A block of 2 x 2 cells between planes of symmetry in the place of a coupon of 6 x 6 cells, five
- * times as wide as it is high: the same work and force within 5 % up to every strain to 40 %,
- * medians of three flaw seeds. */
+static void test_block(void **unused)
+{
+    (void)unused;
+    compare_block("2 x 2 cells for 4 x 4", press_cells, BLOCK_SEEDS);
+}
+
+/* The coupon is five times as wide as it is high. */
 static void test_mirror_block(void **unused)
 {
     (void)unused;
-    enum { SEEDS = 3 };
-    static double force[2][SEEDS][BLOCK_STRAINS], work[2][SEEDS][BLOCK_STRAINS];
-    const int seeds = coupon_quick() ? 1 : SEEDS;
-    const double strain = coupon_quick() ? 0.12 : 0.4;
-    double off_force = 0, off_work = 0;
-    for (int k = 0; k < seeds; k++) {
-        double size[2][3];
-        for (int part = 0; part < 2; part++)
-            press_middle(2 * part, k + 1, strain, force[part][k], work[part][k], size[part]);
-        for (int i = 0; i < 3; i++) check_relative(size[1][i], size[0][i], 1e-12);
-    }
-    for (int i = 0; i < 100 * strain - 0.5; i++) {
-        off_force = fmax(off_force,
-                         fabs(median_at(force[1], seeds, i) / median_at(force[0], seeds, i) - 1));
-        off_work =
-            fmax(off_work, fabs(median_at(work[1], seeds, i) / median_at(work[0], seeds, i) - 1));
-    }
-    print_message("2 x 2 cells between planes of symmetry for 6 x 6: work within %.2g %%, force "
-                  "within %.3g %%\n",
-                  100 * off_work, 100 * off_force);
-    check_true(off_work < 0.05 && off_force < 0.05);
+    compare_block("2 x 2 cells between planes of symmetry for 6 x 6", press_middle, 3);
 }
 
 /* Critical stress of endless square cells, as factor k of pi^2 E/(12 (1 - nu^2)) (t/l)^2, from a
