@@ -53,7 +53,7 @@ typedef struct sp_libraries {
 } sp_libraries;
 
 /* Opened by the first call of any thread and kept until the program ends. Errors: SP_NO_READ (not
- * installed, or another version). */
+ * installed, or another version), SP_NO_MEMORY; the next call tries again. */
 sp_status sp_libraries_open(sp_context *context, const sp_libraries **libraries);
 
 #endif
