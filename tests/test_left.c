@@ -119,7 +119,7 @@ static void test_search(void **unused)
 static void test_guide_is_kept(void **unused)
 {
     (void)unused;
-    sp_guide guide = {.lock = PTHREAD_MUTEX_INITIALIZER, .times = 1};
+    sp_guide guide = {.lock = PTHREAD_MUTEX_INITIALIZER};
     sp_pace first = {0}, second = {0};
     walk(&first, SP_PACE_PRESS, 3, 1, 1);
     walk(&second, SP_PACE_PRESS, 7, 1, 1);

@@ -211,6 +211,16 @@ static sp_step state_at(const sp_path *path, double shortening)
 
 enum { BLOCK_SEEDS = 5, BLOCK_STRAINS = 40 };
 
+/* Read force [N] and work [mJ] at each per cent of strain of a coupon 5 mm high. */
+static void take_states(const sp_path *path, double strain, double *force, double *work)
+{
+    for (int i = 1; i <= 100 * strain + 0.5; i++) {
+        const sp_step is = state_at(path, 0.01 * i * 5 * (1 - 1e-9));
+        force[i - 1] = is.force;
+        work[i - 1] = is.work;
+    }
+}
+
 /* Find force [N] and work [mJ] of a coupon of 4 x 4 cells, or of the block in its place, at each
  * per cent of strain, and check that its energies balance. */
 static void press_cells(int cells, int seed, double strain, double *force, double *work,
@@ -237,11 +247,7 @@ static void press_cells(int cells, int seed, double strain, double *force, doubl
     size[2] = c.network.solid_fraction;
     sp_path path = press(&c, strain, (int)(200 * strain));
     memcpy(size, path.size, 2 * sizeof *size);
-    for (int i = 1; i <= 100 * strain + 0.5; i++) {
-        const sp_step is = state_at(&path, 0.01 * i * 5 * (1 - 1e-9));
-        force[i - 1] = is.force;
-        work[i - 1] = is.work;
-    }
+    take_states(&path, strain, force, work);
     for (int i = 1; i < path.step_count; i++) {
         const sp_step *s = &path.step[i];
         check_close(s->work, s->stored + s->released, 2e-3 * s->work);
@@ -283,11 +289,7 @@ static void press_middle(int cells, int seed, double strain, double *force, doub
     for (int k = 0; k < 3; k++) check_close(path.pressed[k], c.network.size[k], 0);
     coupon_check_steps(&path, 2e-3);
     memcpy(size, path.size, 2 * sizeof *size);
-    for (int i = 1; i <= 100 * strain + 0.5; i++) {
-        const sp_step is = state_at(&path, 0.01 * i * 5 * (1 - 1e-9));
-        force[i - 1] = is.force;
-        work[i - 1] = is.work;
-    }
+    take_states(&path, strain, force, work);
     sp_path_free(&path);
     coupon_tear_down(&c);
 }

@@ -467,6 +467,17 @@ static void write_flow(char *path, size_t size, double modulus, double yield)
     write_temporary_file(path, size, text);
 }
 
+/* Give a bench the yielding law of a table in the place of its own. */
+static void take_flow(bench *b, const char *table)
+{
+    sp_case request;
+    sp_case_default(&request);
+    coupon_set(&request, "material.law", "yielding");
+    coupon_set(&request, "material.table", table);
+    sp_law_free(&b->law);
+    if (sp_law_prepare(&b->context, &request, &b->law) != SP_OK) fail_msg("%s", b->context.message);
+}
+
 /* A ring of a rigid, perfectly plastic material between plates folds about four hinges, of which
  * the upper and the lower one part and go outwards with the plates: P/P0 = (1 - (d/D)^2)^-1/2 at
  * the shortening d, P0 = 4 Mp/R of its limit moment Mp, in plane strain (2/sqrt 3) yield t^2/4 a
@@ -480,14 +491,9 @@ static void test_ring_that_yields(void **unused)
     const int sides = 20;
     char table[64];
     write_flow(table, sizeof table, modulus, yield);
-    sp_case request;
-    sp_case_default(&request);
-    coupon_set(&request, "material.law", "yielding");
-    coupon_set(&request, "material.table", table);
     bench b;
     bench_begin(&b, height, 1);
-    sp_law_free(&b.law);
-    if (sp_law_prepare(&b.context, &request, &b.law) != SP_OK) fail_msg("%s", b.context.message);
+    take_flow(&b, table);
     bench_arc(&b, 0, 1, 1, 0, M_PI / 2, sides, t);
     bench_mesh(&b, 1);
     for (int i = 0; i < sides; i++) sp_section_rectangle(&b.model.section[i], &b.law, t, 1, 10);
@@ -517,18 +523,12 @@ static void test_strut_that_yields(void **unused)
     const double moment = 2 / sqrt(3) * yield * t * t / 4;
     char table[64];
     write_flow(table, sizeof table, modulus, yield);
-    sp_case request;
-    sp_case_default(&request);
-    coupon_set(&request, "material.law", "yielding");
-    coupon_set(&request, "material.table", table);
     for (int i = 0; i < 4; i++) {
         const int n = meshes[i];
         const double apart = 1 - (n ? 1.0 / n : end_share); /* of the hinges, over the length */
         bench b;
         bench_begin(&b, 1, 0);
-        sp_law_free(&b.law);
-        if (sp_law_prepare(&b.context, &request, &b.law) != SP_OK)
-            fail_msg("%s", b.context.message);
+        take_flow(&b, table);
         const int foot = bench_joint(&b, 0, 0), head = bench_joint(&b, 0, 1);
         bench_strut(&b, foot, head, t);
         bench_mesh(&b, n);

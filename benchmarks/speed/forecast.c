@@ -25,6 +25,7 @@
 
 #include <strutpress/strutpress.h>
 
+#include "case_words.h"
 #include "law/law.h"
 #include "model/model.h"
 #include "run/mesh.h"
@@ -158,23 +159,6 @@ static void print_press(const sp_result *result, sp_status status, double begin,
     printf(",%.3g,%.3g,%.4g,%.0f\n", worst, within, forecast->tried, forecast->tried_elements);
 }
 
-static sp_status make(sp_context *context, int count, char **word, sp_case *request,
-                      sp_resolved *resolved)
-{
-    sp_status status = SP_OK;
-    sp_case_default(request);
-    for (int i = 0; i < count && status == SP_OK; i++) {
-        char *value = strchr(word[i], '=');
-        if (!value) return sp_fail(context, SP_BAD_USAGE, "%s: no value", word[i]);
-        *value++ = 0;
-        status = sp_case_set(context, request, word[i], value);
-    }
-    if (status != SP_OK) return status;
-    status = sp_case_resolve(context, request, resolved);
-    *request = resolved->request;
-    return status;
-}
-
 static int measure(const char *name, double most, int count, char **word)
 {
     sp_context context = {.interrupt = &stop_flag, .progress = follow};
@@ -186,7 +170,9 @@ static int measure(const char *name, double most, int count, char **word)
     sp_result result = {0};
     omp_set_num_threads(1);
     most_seconds = INFINITY;
-    sp_status status = make(&context, count, word, &request, &resolved);
+    sp_status status = case_of_words(&context, count, word, &request);
+    if (status == SP_OK) status = sp_case_resolve(&context, &request, &resolved);
+    if (status == SP_OK) request = resolved.request;
     const double before = processor_time();
     if (status == SP_OK)
         status = sp_network_build(&context, &request, request.flaw_seed != 0, &network);

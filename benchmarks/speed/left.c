@@ -22,6 +22,7 @@
 
 #include <strutpress/strutpress.h>
 
+#include "case_words.h"
 #include "press/progress.h"
 #include "run/forecast.h"
 #include "run/result.h"
@@ -73,19 +74,6 @@ static void print_states(char letter, int phase, const sp_step *step, int count,
     }
 }
 
-static sp_status make(sp_context *context, int count, char **word, sp_case *request)
-{
-    sp_status status = SP_OK;
-    sp_case_default(request);
-    for (int i = 0; i < count && status == SP_OK; i++) {
-        char *value = strchr(word[i], '=');
-        if (!value) return sp_fail(context, SP_BAD_USAGE, "%s: no value", word[i]);
-        *value++ = 0;
-        status = sp_case_set(context, request, word[i], value);
-    }
-    return status;
-}
-
 static int measure(const char *name, double most, int count, char **word)
 {
     sp_context context = {.interrupt = &stop_flag, .progress = follow};
@@ -94,7 +82,7 @@ static int measure(const char *name, double most, int count, char **word)
     sp_result result = {0};
     sp_forecast forecast = {0};
     omp_set_num_threads(1);
-    sp_status status = make(&context, count, word, &request);
+    sp_status status = case_of_words(&context, count, word, &request);
     if (status == SP_OK) status = sp_case_resolve(&context, &request, &resolved);
     begin = processor_time();
     most_seconds = most;

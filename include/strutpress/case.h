@@ -23,9 +23,10 @@ SP_PUBLIC_BEGIN
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
+/* The sides of a block that is pressed in the place of a coupon. */
+enum { SP_SIDES_FREE = 0, SP_SIDES_MIRROR = 1 };
 /* The direction relative to the extrusion of a planar pattern. SP_PRESS_THROUGH presses along the
  * stack of separate layers. */
-enum { SP_SIDES_FREE = 0, SP_SIDES_MIRROR = 1 };
 enum { SP_PRESS_ACROSS = 0, SP_PRESS_ALONG = 1, SP_PRESS_THROUGH = 2 };
 enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 

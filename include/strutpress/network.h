@@ -160,8 +160,9 @@ double sp_network_free_length(const sp_network *network, int strut);
  * strut of stacked layers from where the piece begins. E190 */
 double sp_network_thickness_at(const sp_network *network, int strut, double along);
 
-/* Return the number of elements into which a strut of this free length is cut when the case does
- * not give a number; struts in space up to five times as long as thick get three at most. */
+/* Return the number of elements into which a planar strut of this free length is cut when the case
+ * does not give a number and the law does not yield. Short struts in space get fewer, planar ones
+ * that yield two more at least. */
 int sp_network_elements(double free_length, double thickness);
 /* Say how the coupon is printed and how it is pressed: the words that follow "printed: " and those
  * that follow "pressed: ". */

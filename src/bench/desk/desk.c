@@ -6,9 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 
 #include "base/alloc.h"
+#include "base/machine.h"
 #include "run/result.h"
 
 enum { WORKERS_MAX = 64 };
@@ -23,19 +23,12 @@ const char *sp_task_word(sp_task_state state)
 
 /* ---- progress of a task ----------------------------------------------- */
 
-static double now(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 void sp_task_keep_progress(void *user, double fraction, const char *text)
 {
     sp_task *task = user;
     pthread_mutex_lock(&task->desk->lock);
     task->share = fraction;
-    task->seconds = now() - task->begun;
+    task->seconds = sp_clock_seconds() - task->begun;
     task->left_low = task->told_low;
     task->left_high = task->told_high;
     task->told_low = task->told_high = 0;
@@ -54,7 +47,7 @@ void sp_task_keep_left(void *user, double low, double high)
 
 void sp_task_begin(sp_task *task)
 {
-    task->begun = now();
+    task->begun = sp_clock_seconds();
 }
 
 void sp_task_end(sp_task *task, sp_task_state state, const char *message)
@@ -63,7 +56,7 @@ void sp_task_end(sp_task *task, sp_task_state state, const char *message)
     snprintf(task->message, sizeof task->message, "%s", message);
     task->share = 1;
     task->left_low = task->left_high = 0;
-    task->seconds = now() - task->begun;
+    task->seconds = sp_clock_seconds() - task->begun;
     task->doing[0] = 0;
 }
 
@@ -316,7 +309,7 @@ sp_desk_look *sp_desk_begin_look(sp_desk *desk)
     pthread_mutex_lock(&desk->lock);
     for (int i = 0; i < SP_DESK_LOOKS && !turn; i++)
         if (!(desk->look[i].begun > 0)) turn = &desk->look[i];
-    if (turn) *turn = (sp_desk_look){.begun = now()};
+    if (turn) *turn = (sp_desk_look){.begun = sp_clock_seconds()};
     pthread_mutex_unlock(&desk->lock);
     return turn;
 }
@@ -334,7 +327,7 @@ void sp_desk_watch_looks(sp_desk *desk)
     pthread_mutex_lock(&desk->lock);
     for (int i = 0; i < SP_DESK_LOOKS; i++) {
         sp_desk_look *one = &desk->look[i];
-        if (one->begun > 0 && (ending || now() - one->begun > SP_DESK_LOOK_SECONDS))
+        if (one->begun > 0 && (ending || sp_clock_seconds() - one->begun > SP_DESK_LOOK_SECONDS))
             __atomic_store_n(&one->interrupt, 1, __ATOMIC_RELAXED);
     }
     pthread_mutex_unlock(&desk->lock);

@@ -80,14 +80,15 @@ static void take_progress(double fraction, const char *text, double time)
     talk.is_told = 1;
     snprintf(talk.text, sizeof talk.text, "%.*s", (int)sizeof talk.text - 1, text);
     talk.estimate[0] = '\0';
-    const double left = fraction > 0 ? elapsed * (1 - fraction) / fraction : 0;
-    const int told = talk.left_high > 0;
-    char words[96];
-    sp_forecast_left_text(told ? talk.left_low : left, told ? talk.left_high : left, words,
-                          sizeof words);
-    talk.left_high = 0;
-    if (fraction > 0)
+    if (fraction > 0) {
+        const double left = elapsed * (1 - fraction) / fraction;
+        const int told = talk.left_high > 0;
+        char words[96];
+        sp_forecast_left_text(told ? talk.left_low : left, told ? talk.left_high : left, words,
+                              sizeof words);
         snprintf(talk.estimate, sizeof talk.estimate, "%3.0f %%  %s  ", 100 * fraction, words);
+    }
+    talk.left_high = 0;
     if (fraction > 0 ? time - talk.start < progress_delay || time - talk.shown < progress_period
                      : !is_new && time - talk.shown < progress_period)
         return;

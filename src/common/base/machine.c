@@ -2,11 +2,19 @@
 #include "base/machine.h"
 
 #include <pthread.h>
+#include <time.h>
 
 enum { THREAD_MAX = 1024 };
 
 static pthread_mutex_t turn = PTHREAD_MUTEX_INITIALIZER;
 static int proven = 1;
+
+double sp_clock_seconds(void)
+{
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
 
 static void *wait_for_all(void *gate)
 {

@@ -1,6 +1,9 @@
-/* What this machine has: threads, and instruction sets for loops over eight doubles. */
+/* What this machine has: a clock, threads, and instruction sets for loops over eight doubles. */
 #ifndef SP_BASE_MACHINE_H
 #define SP_BASE_MACHINE_H
+
+/* Return the time of a clock that only goes forward, for differences of times [s]. */
+double sp_clock_seconds(void);
 
 /* Return the number of threads, 1 .. wanted, that a parallel region can have. OpenMP ends the
  * program when it cannot make a thread. Call this before each region that may be the first with so

@@ -18,15 +18,15 @@ static const double drift_share = 0.4;
 /* Segments shorter than this share of the thinnest strut are none. */
 static const double no_length = 1e-6;
 
-/* Threads that search; walls of layers keep to one. */
-static int thread_count(const sp_contact *contact)
-{
-    return contact->threads > 1 ? contact->threads : 1;
-}
-
 static int is_in_space(const sp_contact *contact)
 {
     return contact->model->dimension == 3 && !contact->depth_axis;
+}
+
+/* Return the number of threads that search; in the plane, and of walls of layers, it is one. */
+static int thread_count(const sp_contact *contact)
+{
+    return is_in_space(contact) && contact->threads > 1 ? contact->threads : 1;
 }
 
 /* Make room for so many candidates. */
@@ -491,7 +491,7 @@ static sp_status fill_buckets(sp_context *context, sp_contact *contact)
         contact->bucket = grown;
         contact->bucket_capacity = contact->candidate_capacity;
     }
-    if (threads > 1 && is_in_space(contact)) {
+    if (threads > 1) {
 #pragma omp parallel for schedule(static) num_threads(threads)
         for (int i = 0; i < count; i++) put_into_bucket(contact, i);
     } else {

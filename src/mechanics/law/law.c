@@ -33,6 +33,12 @@ const sp_law_row *sp_law_find(const char *name)
     return NULL;
 }
 
+int sp_law_yields(const char *name)
+{
+    const sp_law_row *row = sp_law_find(name);
+    return row && row->history;
+}
+
 double sp_law_keep(const sp_law *law, int n, const double *stretch, const double *weight,
                    double *history)
 {

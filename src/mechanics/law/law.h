@@ -86,7 +86,9 @@ static inline void sp_law_eval(const sp_law *law, int n, const double *stretch,
 }
 
 const sp_law_row *sp_law_rows(int *count);
-const sp_law_row *sp_law_find(const char *name); /* NULL when unknown */
+const sp_law_row *sp_law_find(const char *name);
+/* Return 1 when the law of this name yields: struts keep their bends. */
+int sp_law_yields(const char *name); /* NULL when unknown */
 
 /* `stretch` becomes the last accepted state of n fibres of a law with a history; returns the energy
  * dissipated so far, summed with their weights. */

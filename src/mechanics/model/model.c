@@ -69,10 +69,15 @@ static int is_tapered(const sp_network *network, int strut)
             fabs(network->strut_end_extra[2 * strut + 1]) > 0);
 }
 
+/* Return how many elements a strut has in the model that this one is to be like. */
+static int elements_of_like(const sp_model *like, int strut)
+{
+    return like->strut_element[strut + 1] - like->strut_element[strut];
+}
+
 static int elements_of_whole(const sp_network *network, const sp_model_options *options, int strut)
 {
-    if (options->like)
-        return options->like->strut_element[strut + 1] - options->like->strut_element[strut];
+    if (options->like) return elements_of_like(options->like, strut);
     return sp_model_elements(options, network->dimension == 3 && !network->strut_piece,
                              sp_network_free_length(network, strut),
                              network->strut_thickness[strut]);
@@ -129,8 +134,7 @@ static int cut_unevenly(const sp_network *network, const sp_model_options *optio
 static int elements_of(const sp_network *network, const sp_model_options *options, int strut)
 {
     double at[SP_CUTS_MAX + 1];
-    if (options->like && !is_tapered(network, strut))
-        return options->like->strut_element[strut + 1] - options->like->strut_element[strut];
+    if (options->like && !is_tapered(network, strut)) return elements_of_like(options->like, strut);
     const int cut = cut_unevenly(network, options, strut, at);
     if (cut) return cut;
     const double thickness = network->strut_thickness[strut];

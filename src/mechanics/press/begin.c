@@ -1,9 +1,9 @@
 /* A press begins from the unloaded state, which is made here. */
 #include <math.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/alloc.h"
+#include "base/machine.h"
 #include "press/record.h"
 #include "press/walker.h"
 #include "stability/mechanism.h"
@@ -97,7 +97,7 @@ sp_status sp_walker_begin(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
     const sp_model *model = system->model;
-    clock_gettime(CLOCK_MONOTONIC, &w->begin);
+    w->begin = sp_clock_seconds();
     w->target = w->options->strain * model->height;
     w->planned = w->step = w->target / w->options->steps;
     w->search_critical = w->options->follow_perfect;

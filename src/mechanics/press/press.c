@@ -1,9 +1,9 @@
 /* This is the press, from the unloaded state to its end, and the way back. */
 #include <math.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/alloc.h"
+#include "base/machine.h"
 #include "base/poll.h"
 #include "press/block.h"
 #include "press/record.h"
@@ -83,7 +83,7 @@ static void close_path(sp_walker *w, sp_judgement end)
     path->factor_operations = count.operations;
     path->seconds_complete = count.seconds_complete;
     path->seconds_solver = count.seconds_factor + count.seconds_solve;
-    path->seconds_total = sp_walker_seconds(w);
+    path->seconds_total = sp_clock_seconds() - w->begin;
 }
 
 sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options,
@@ -98,7 +98,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     if (status == SP_OK)
         status = sp_system_create(context, model, options->follow_perfect, &system);
     w.pace = options->pace ? options->pace : &w.own_pace;
-    if (!w.pace->clock.tv_sec) clock_gettime(CLOCK_MONOTONIC, &w.pace->clock);
+    if (!(w.pace->clock > 0)) w.pace->clock = sp_clock_seconds();
     if (status == SP_OK) status = sp_walker_begin(context, &w);
     if (status == SP_OK && options->protocol) status = sp_walker_begin_protocol(context, &w);
     const sp_segment *first = options->protocol ? &options->protocol->segment[0] : NULL;

@@ -28,9 +28,9 @@ typedef struct sp_press_options {
     int frames;    /* shapes kept, evenly over the target strain */
     /* The time left. `pace`: that of the whole run, of which the search is one press and the rest
      * another; NULL: this is all of it. `guide`: a run that tells where the work lies; NULL: none.
-     * `report`: who is to be told how far this one has come; NULL: nobody. */
+     */
     sp_pace *pace;
-    sp_guide *guide, *report;
+    sp_guide *guide;
     sp_pace_plan plan;
     const sp_width_pair *width; /* for what the width does to forces, path->width; NULL: untold */
 } sp_press_options;

@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "base/machine.h"
 #include "press/block.h"
 #include "press/walker.h"
 
@@ -201,18 +202,6 @@ sp_pace sp_guide_get(sp_guide *guide)
 
 /* ---- a press in progress ----------------------------------------------- */
 
-static double seconds_since(const struct timespec *begin)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)(t.tv_sec - begin->tv_sec) + 1e-9 * (double)(t.tv_nsec - begin->tv_nsec);
-}
-
-double sp_walker_seconds(const sp_walker *w)
-{
-    return seconds_since(&w->begin);
-}
-
 /* Return the way to the target, or to the load limit, whichever is nearer; on the way back, what
  * was gone back. */
 static double way_done(const sp_walker *w)
@@ -259,7 +248,7 @@ static sp_left left_of(sp_walker *w, double elapsed)
     sp_guide *guide = w->options->guide;
     sp_pace ahead;
     if (guide) ahead = sp_guide_get(guide);
-    sp_left left = sp_pace_left(w->pace, guide ? &ahead : NULL, guide ? guide->times : 1, &plan);
+    sp_left left = sp_pace_left(w->pace, guide ? &ahead : NULL, 1, &plan);
     if (!w->options->protocol) return left;
     const double more = segments_share(w->options->protocol, 1), spent = w->turned_after;
     return between(left.low + protocol_low * more * (spent + left.low),
@@ -288,8 +277,8 @@ static double budget_share(const sp_walker *w)
 void sp_walker_tell_progress(sp_context *context, sp_walker *w)
 {
     const sp_press_options *options = w->options;
-    if (!context || (!context->progress && !options->report)) return;
-    const double elapsed = seconds_since(&w->pace->clock);
+    if (!context || !context->progress) return;
+    const double elapsed = sp_clock_seconds() - w->pace->clock;
     if (!w->back && !w->later) w->turned_at = w->at.shortening;
     if (!w->later) {
         sp_pace_note(w->pace,
@@ -298,10 +287,8 @@ void sp_walker_tell_progress(sp_context *context, sp_walker *w)
                                                : SP_PACE_PRESS,
                      way_done(w), elapsed);
         if (options->stop_at_critical) w->pace->budget = budget_share(w);
-        if (options->report) sp_guide_put(options->report, w->pace, 0);
         if (!w->back) w->turned_after = spent_in(w->pace, SP_PACE_PRESS);
     }
-    if (!context->progress) return;
     const sp_left left = left_of(w, elapsed);
     const double whole = elapsed + left.middle;
     if (context->left && left.high < INFINITY) context->left(context->user, left.low, left.high);

@@ -8,7 +8,6 @@
 #define SP_PROGRESS_H
 
 #include <pthread.h>
-#include <time.h>
 
 typedef enum { SP_PACE_SEARCH, SP_PACE_PRESS, SP_PACE_BACK, SP_PACE_STAGES } sp_pace_stage;
 
@@ -25,7 +24,7 @@ typedef struct sp_pace {
     double begin[SP_PACE_STAGES], end[SP_PACE_STAGES]; /* first and last state of a stage [s] */
     double budget; /* share of the factorizations after which a search is cut short; 0: no end */
     int done;      /* 1: the run came to its end */
-    struct timespec clock; /* when it began, set by the first press of it */
+    double clock;  /* when it began (sp_clock_seconds), set by the first press of it; 0: not yet */
 } sp_pace;
 
 /* What is known of a run before it: what follows the press, and how long it may take. */
@@ -40,12 +39,10 @@ typedef struct sp_left {
     double low, middle, high;
 } sp_left;
 
-/* Another run of the same coupon, which a thread of its own may be adding to. `times`: how many
- * times as long as it this run is expected to take. */
+/* Another run of the same coupon, which a thread of its own may be adding to. */
 typedef struct sp_guide {
     pthread_mutex_t lock;
     sp_pace pace;
-    double times;
 } sp_guide;
 
 void sp_pace_note(sp_pace *pace, sp_pace_stage stage, double way, double seconds);

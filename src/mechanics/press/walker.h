@@ -3,8 +3,6 @@
 #ifndef SP_WALKER_H
 #define SP_WALKER_H
 
-#include <time.h>
-
 #include "press/press.h"
 #include "press/progress.h"
 #include "stability/buckled.h"
@@ -52,9 +50,9 @@ typedef struct sp_walker {
     double *crossing;   /* branches: `values` per node: a state that will hold less energy ... */
     double crossing_at; /* ... from this travel on [mm]; 0: none */
     sp_range range;     /* where the press ended for it */
-    struct timespec begin;
-    int looks;     /* branches: 1: other stable states are being looked for */
-    sp_pace *pace; /* of the run: that of the options, or own_pace */
+    double begin;       /* by sp_clock_seconds */
+    int looks;          /* branches: 1: other stable states are being looked for */
+    sp_pace *pace;      /* of the run: that of the options, or own_pace */
     sp_pace own_pace;
     double turned_after; /* the first press took so long [s] ... */
     double turned_at;    /* ... and went so far [mm] */
@@ -135,9 +133,6 @@ sp_status sp_walker_branch(sp_context *context, sp_walker *w);
 void sp_branches_compare(sp_path *path);
 
 /* --- progress.c --- */
-
-/* Return the seconds since the press began. */
-double sp_walker_seconds(const sp_walker *w);
 
 /* Tell the context which share of its time the run has taken, and what it has left; the guide that
  * the run reports to is told, too. Call it wherever long work goes on, with a new state or none. */

@@ -4,11 +4,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include <cholmod.h>
 
 #include "base/alloc.h"
+#include "base/machine.h"
 #include "base/memory.h"
 #include "sparse/fronts.h"
 #include "sparse/sparse.h"
@@ -54,13 +54,6 @@ typedef struct unknown_runs {
     int count;
     int *first; /* count + 1: unknowns first[i] to first[i + 1] */
 } unknown_runs;
-
-static double now(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **out)
 {
@@ -396,7 +389,7 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
                             const int *row, const int *source)
 {
     cholmod_common *c = &sparse->common;
-    const double begin = now();
+    const double begin = sp_clock_seconds();
     drop_matrix(sparse);
     sparse->size = n;
     int *order = sp_alloc((size_t)n, sizeof(int)), *first = sp_alloc((size_t)n + 1, sizeof(int));
@@ -423,7 +416,7 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     sp_free(first);
     if (status == SP_OK) status = place_matrix(context, sparse, n, start, row, source);
     sparse->count.analyses++;
-    sparse->count.seconds_analyse += now() - begin;
+    sparse->count.seconds_analyse += sp_clock_seconds() - begin;
     return status;
 }
 
@@ -453,10 +446,10 @@ static const double *shift_of(sp_sparse *sparse, double shift)
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative)
 {
     (void)context;
-    const double begin = now();
+    const double begin = sp_clock_seconds();
     *negative = sp_fronts_factor(&sparse->fronts, sparse->value, shift_of(sparse, shift),
                                  !sparse->count_pivots);
-    const double seconds = now() - begin;
+    const double seconds = sp_clock_seconds() - begin;
     sparse->count.seconds_factor += seconds;
     sparse->count.factorizations++;
     sparse->factored = *negative >= 0;
@@ -482,12 +475,12 @@ void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out)
 sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *b, double *x)
 {
     (void)context;
-    const double begin = now();
+    const double begin = sp_clock_seconds();
     for (int j = 0; j < sparse->size; j++) sparse->answer[j] = b[sparse->order[j]];
     sp_fronts_solve(&sparse->fronts, sparse->answer);
     for (int j = 0; j < sparse->size; j++) x[sparse->order[j]] = sparse->answer[j];
     sparse->count.solves++;
-    sparse->count.seconds_solve += now() - begin;
+    sparse->count.seconds_solve += sp_clock_seconds() - begin;
     return SP_OK;
 }
 

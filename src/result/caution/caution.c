@@ -7,6 +7,7 @@
 
 #include "case/case_parts.h"
 #include "law/hardness.h"
+#include "law/law.h"
 #include "caution/solid.h"
 #include "write/text.h"
 
@@ -266,8 +267,7 @@ static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     for (int i = 0; i < path->stage_count && !touches; i++)
         touches = path->stage[i].segment.duration > 0 &&
                   sp_path_state(path, path->stage[i].first)->contacts > 0;
-    if (touches && sp_case_asks_for_time(&result->request) &&
-        strcmp(result->request.law, "yielding") == 0)
+    if (touches && sp_case_asks_for_time(&result->request) && sp_law_yields(result->request.law))
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "Struts touch while time passes: layers pressed on each other relax as the "
                   "filament does but do not yield with it, so that they give back too much of what "
@@ -295,7 +295,7 @@ static int put_hinges(const sp_result *result, char *line)
     const int elements = asked > 1 ? asked : usual_elements;
     const sp_path *path = &result->path;
     const sp_step *last = path->step_count > 0 ? &path->step[path->step_count - 1] : NULL;
-    if (strcmp(result->request.law, "yielding") != 0 || path->block || result->network.panel ||
+    if (!sp_law_yields(result->request.law) || path->block || result->network.panel ||
         elements >= fine_mesh || (asked == 0 && result->network.dimension == 2) || !last ||
         !(last->dissipated > hinge_share * last->work))
         return 0;

@@ -23,6 +23,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "base/machine.h"
 #include "law/law.h"
 #include "model/model.h"
 #include "pattern/pattern.h"
@@ -296,17 +297,10 @@ static double thread_seconds(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static double clock_seconds(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 static void take_left(void *user, double low, double high)
 {
     trial *run = user;
-    const double gone = fmax(1e-3, clock_seconds() - run->clock);
+    const double gone = fmax(1e-3, sp_clock_seconds() - run->clock);
     run->low = low / gone;
     run->high = high / gone;
 }
@@ -390,7 +384,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
     sp_context quiet = {0};
     if (!context) context = &quiet;
     trial run = {
-        .outer = context, .begin = thread_seconds(), .most = seconds, .clock = clock_seconds()};
+        .outer = context, .begin = thread_seconds(), .most = seconds, .clock = sp_clock_seconds()};
     sp_context own = {
         .interrupt = &run.stop, .progress = watch_trial, .left = take_left, .user = &run};
     const sp_case *request = &resolved->request;
@@ -427,7 +421,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
 static void count_mesh(cost *c, double struts, double free_length, double thickness)
 {
     sp_model_options mesh = sp_mesh_of(c->request);
-    mesh.short_ends = c->dimension == 2 && strcmp(c->request->law, "yielding") == 0;
+    mesh.short_ends = c->dimension == 2 && sp_law_yields(c->request->law);
     c->struts += struts;
     const int in_space = c->dimension == 3 && c->request->layers == 0;
     c->elements += struts * sp_model_elements(&mesh, in_space, fmax(0, free_length), thickness);

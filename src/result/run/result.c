@@ -17,14 +17,14 @@ void sp_result_end_before(sp_context *context, const sp_case *request, sp_result
 }
 
 /* Press into a new result. One of the two is given, the resolved case or one still to be resolved;
- * the other is NULL. */
+ * the other is NULL. A resolved one may have a guide. */
 static sp_status press_new(sp_context *context, const sp_case *request, const sp_resolved *resolved,
-                           sp_result **result)
+                           sp_guide *guide, sp_result **result)
 {
     sp_result *made = sp_alloc(1, sizeof *made);
     *result = NULL;
     if (!made) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
-    const sp_status status = resolved ? sp_result_press_resolved(context, resolved, made)
+    const sp_status status = resolved ? sp_result_press_guided(context, resolved, guide, made)
                                       : sp_result_press(context, request, made);
     if (status == SP_OK)
         *result = made;
@@ -35,12 +35,18 @@ static sp_status press_new(sp_context *context, const sp_case *request, const sp
 
 sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result)
 {
-    return press_new(context, NULL, resolved, result);
+    return press_new(context, NULL, resolved, NULL, result);
+}
+
+sp_status sp_run_guided(sp_context *context, const sp_resolved *resolved, sp_guide *guide,
+                        sp_result **result)
+{
+    return press_new(context, NULL, resolved, guide, result);
 }
 
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result)
 {
-    return press_new(context, request, NULL, result);
+    return press_new(context, request, NULL, NULL, result);
 }
 
 void sp_result_clear(sp_result *result)

@@ -64,6 +64,9 @@ sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resol
  * of the first run that comes to its end. */
 sp_status sp_result_press_guided(sp_context *context, const sp_resolved *resolved, sp_guide *guide,
                                  sp_result *result);
+/* The same into a new result, freed by the caller. */
+sp_status sp_run_guided(sp_context *context, const sp_resolved *resolved, sp_guide *guide,
+                        sp_result **result);
 /* Press a network that was built for the resolved case, with its flaws. The result has everything
  * but the network, which stays the caller's. */
 sp_status sp_result_press_network(sp_context *context, const sp_resolved *resolved,

@@ -4,7 +4,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/alloc.h"
 #include "base/memory.h"
@@ -74,13 +73,6 @@ static int choose_threads(const sp_resolved *resolved, int count)
 
 /* ---- progress of several presses --------------------------------------------------------- */
 
-static double now(void)
-{
-    struct timespec time;
-    clock_gettime(CLOCK_MONOTONIC, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
 static double *part_of(sp_left *left, int i)
 {
     return i == 0 ? &left->low : i == 1 ? &left->middle : &left->high;
@@ -144,7 +136,7 @@ static void take_left(void *user, double low, double high)
 #pragma omp critical(sp_seeds)
     {
         one->left = (sp_left){low, sqrt(low * high), high};
-        one->told = now();
+        one->told = sp_clock_seconds();
     }
 }
 
@@ -154,7 +146,7 @@ static void tell_progress(void *user, double fraction, const char *text)
     seeds_run *s = one->run;
 #pragma omp critical(sp_seeds)
     {
-        const double time = now();
+        const double time = sp_clock_seconds();
         double sum = 0;
         sp_left left;
         one->done = fraction;
@@ -205,19 +197,6 @@ void sp_seeds_request(sp_case *request, int k)
     request->origin[sp_case_row_find("flaws.seed")] = SP_ORIGIN_DERIVED;
 }
 
-static sp_status press_guided(sp_context *context, const sp_resolved *resolved, sp_guide *guide,
-                              sp_result **result)
-{
-    sp_result *made = sp_alloc(1, sizeof *made);
-    if (!made) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
-    const sp_status status = sp_result_press_guided(context, resolved, guide, made);
-    if (status == SP_OK)
-        *result = made;
-    else
-        sp_result_free(made);
-    return status;
-}
-
 /* The first press reports for all of them. */
 static void press_seed(seeds_run *s, int k)
 {
@@ -228,17 +207,17 @@ static void press_seed(seeds_run *s, int k)
                       .left = take_left,
                       .user = one};
 #pragma omp critical(sp_seeds)
-    one->begin = now();
+    one->begin = sp_clock_seconds();
     if (k == 0) {
         own.warn = pass_caution;
         own.say = s->outer->say ? pass_line : NULL;
         own.accepted = s->outer->accepted ? pass_state : NULL;
     }
     sp_seeds_request(&resolved.request, k);
-    const sp_status status = press_guided(&own, &resolved, &s->guide, &s->result[k]);
+    const sp_status status = sp_run_guided(&own, &resolved, &s->guide, &s->result[k]);
 #pragma omp critical(sp_seeds)
     if (!resolved.request.find_critical) { /* only the first searches, and takes longer */
-        s->ended += now() - one->begin;
+        s->ended += sp_clock_seconds() - one->begin;
         s->ended_count++;
     }
     tell_progress(one, 1, "pressing");
@@ -254,7 +233,7 @@ static void press_all(seeds_run *s)
 {
     const int asked = omp_get_max_threads();
     s->threads = choose_threads(s->resolved, s->count);
-    s->begin = now();
+    s->begin = sp_clock_seconds();
 #pragma omp parallel num_threads(s->threads)
     {
         omp_set_num_threads(asked > s->threads ? asked / s->threads : 1);
@@ -385,7 +364,7 @@ static sp_status press_several(sp_context *context, const sp_resolved *resolved,
     seeds_run s = {.resolved = resolved,
                    .outer = context,
                    .count = count,
-                   .guide = {.lock = PTHREAD_MUTEX_INITIALIZER, .times = 1}};
+                   .guide = {.lock = PTHREAD_MUTEX_INITIALIZER}};
     sp_status status = SP_OK;
     s.one = sp_alloc((size_t)count, sizeof *s.one);
     s.result = sp_alloc((size_t)count, sizeof *s.result);

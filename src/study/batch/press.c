@@ -5,7 +5,6 @@
 #include <omp.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/alloc.h"
 #include "base/machine.h"
@@ -24,13 +23,6 @@ typedef struct batch {
     double work, work_done, begin;
     sp_status status; /* what ended the batch early */
 } batch;
-
-static double now(void)
-{
-    struct timespec time;
-    clock_gettime(CLOCK_MONOTONIC, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
 
 /* ---- what is to do ----------------------------------------------- */
 
@@ -82,7 +74,7 @@ static void tell_progress(batch *b, double work)
     b->work_done += work;
     if (!b->context->progress) return;
     const int done = b->report->pressed, all = b->report->planned;
-    const double seconds = now() - b->begin;
+    const double seconds = sp_clock_seconds() - b->begin;
     snprintf(text, sizeof text, "%d / %d coupons, %.3g per minute", done + b->report->stored, all,
              seconds > 0 ? 60 * done / seconds : 0.0);
     b->context->progress(b->context->user, b->work > 0 ? b->work_done / b->work : 1, text);
@@ -211,7 +203,7 @@ static sp_status press_plan(sp_context *context, const sp_plan *plan, sp_store *
         const int asked = threads;
         if (threads > b.count) threads = b.count;
         threads = sp_thread_room(threads);
-        b.begin = now();
+        b.begin = sp_clock_seconds();
         if (told) say_forecast(&b, threads);
 #pragma omp parallel num_threads(threads)
         {
