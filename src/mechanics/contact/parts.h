@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "contact/contact.h"
+#include "gap/line.h"
 #include "gap/segment.h"
 
 /* These functions differ between planar and spatial contact. */
@@ -182,6 +183,49 @@ int sp_contact_near_within(const sp_contact *contact, double distance, double to
 /* Return the layer between a platen and the strut of a segment, at a point that is `y` high
  * unloaded; 0: none [mm]. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
+
+/* A contact point under a platen, which is a plane. */
+typedef struct sp_platen_point {
+    int segment, level, upper;
+    sp_faces faces;
+    double place, distance; /* 0 to 1 along its segment; from the platen [mm] */
+    double height, width;   /* unloaded, above the lower platen; of its layer [mm] */
+    int points;             /* how many points share the segment's push */
+    const int *spread;      /* 1 per chain point: points of a segment at this level */
+} sp_platen_point;
+
+/* What the layer between such a point and the platen bears. */
+typedef struct sp_platen_layer {
+    double energy, push, slope,
+        stiffness; /* slope: of the energy by the point's height [mJ N N N/mm] */
+    double grip;   /* stiffness of the layer against slip [N/mm] */
+} sp_platen_layer;
+
+/* Find what a point under a platen bears (E10); returns 0 where that is no push: its energy is 0,
+ * or INFINITY where the point has passed the platen. */
+int sp_contact_press_platen(sp_contact *contact, const sp_platen_point *point,
+                            sp_platen_layer *layer);
+
+/* Add the push of a point on a platen to the gradient and to what the platens bear, and its
+ * stiffness to what the upper platen moves. dy: 2 x side, d(height of the point) / d(unknowns) of
+ * the segment's two nodes; dy[side i + 1] is the point's share of node i. */
+void sp_contact_pull_platen_nodes(sp_contact *contact, const sp_platen_point *point,
+                                  const sp_platen_layer *layer, int side, const double *dy,
+                                  double *gradient, double *coupling, sp_platen_push *push);
+
+/* Note what a platen bears at x and z, if there is friction. */
+static inline void sp_contact_note_platen(sp_contact *contact, const sp_platen_point *point,
+                                          const sp_platen_layer *layer, double x, double z)
+{
+    if (!contact->friction.first) return;
+    sp_friction_note(&contact->friction,
+                     (sp_load){.from = point->segment,
+                               .on = point->upper ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
+                               .place = point->place,
+                               .push = {0, layer->push, 0},
+                               .stiffness = layer->grip,
+                               .foot = {x, z}});
+}
 
 /* Return 1, of stacked layers, for a segment of a bond, which lies inside the struts that it bonds
  * and presses on nothing. */

@@ -216,9 +216,10 @@ static const double *point_of(const level *at, int back, double f, double v[3], 
 }
 
 /* What the spins of the four chain points add to the sum of a pair: the gradient, the Hessian of
- * each, and that of the positions (rows) with each. */
+ * each, and that of the positions (rows) with each; and whether any point presses at all. */
 typedef struct spin_sum {
     double g[4][3], own[4][9], mixed[4][4][9];
+    int presses;
 } spin_sum;
 
 /* Out of reach for certain, whatever they have slipped through the depth. Their middles are `m`
@@ -320,7 +321,7 @@ static void scatter_spins(const sp_contact *contact, const int point[4], const l
 
 /* Press the points of one segment on the other at one level, as in the plane. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, const level *at,
-                     sp_spatial_sum *sum, spin_sum *spins)
+                     sp_pair_sum *sum, spin_sum *spins)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -346,7 +347,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, const
             continue;
         sum->energy += weight * rest * energy;
         if (!(energy > 0) || !(energy < INFINITY)) continue;
-        sum->presses = 1;
+        spins->presses = 1;
         for (int r = 0; r < 6; r++) memcpy(flat_h + 6 * r, h + 9 * r, 6 * sizeof *h);
         sp_spatial_add_whole(sum, back, f, weight * rest, g, flat_h);
         add_spin(spins, back, f, weight * rest, g, h);
@@ -364,13 +365,13 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
     if (is_aside(contact, c, c->touch)) return 0;
     for (int k = 0; k < SP_WALL_LEVELS; k++) {
         level at;
-        sp_spatial_sum sum = {0};
+        sp_pair_sum sum = {0};
         spin_sum spins = {0};
         lift(contact, c, k, &at);
         press_on(contact, c, 0, &at, &sum, &spins);
         press_on(contact, c, 1, &at, &sum, &spins);
         energy += sum.energy;
-        if (!sum.presses || !(sum.energy < INFINITY)) continue;
+        if (!spins.presses || !(sum.energy < INFINITY)) continue;
         presses = 1;
         if (!sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block)) break;
         const double *arm[4] = {at.arm[0], at.arm[1], at.arm[2], at.arm[3]};
