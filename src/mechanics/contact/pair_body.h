@@ -1,5 +1,5 @@
-/* The sum over the contact points of a pair of segments, in the plane or in space. planar_pair.h
- * and spatial_pair.h include this file after they have set PAIR_D, the dimension: its loops then
+/* The sum over the contact points of a pair of segments, in the plane or in space. planar.h
+ * and spatial.h include this file after they have set PAIR_D, the dimension: its loops then
  * have lengths that the compiler knows. */
 #include "contact/parts.h"
 

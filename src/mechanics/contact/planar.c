@@ -4,7 +4,7 @@
 
 #include "gap/line.h"
 #include "gap/line_points.h"
-#include "contact/planar_pair.h"
+#include "contact/planar.h"
 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
  * would only fill it. */

@@ -1,7 +1,7 @@
 /* These find how far a contact point in the plane has slid, and what its grip adds (E70). */
 #include <math.h>
 
-#include "contact/planar_pair.h"
+#include "contact/planar.h"
 
 /* A point in the frame of a piece. */
 typedef struct in_frame {

@@ -7,7 +7,7 @@
 #include "gap/line.h"
 #include "gap/line_points.h"
 #include "contact/panel.h"
-#include "contact/spatial_pair.h"
+#include "contact/spatial.h"
 #include "contact/wall.h"
 
 static double points_of_one(sp_contact *contact, const sp_candidate *c, int back)

@@ -1,7 +1,7 @@
 /* These find how far a contact point in space has slid, and what its grip adds (E70). */
 #include <math.h>
 
-#include "contact/spatial_pair.h"
+#include "contact/spatial.h"
 
 /* A point beside a piece: the direction of the piece, the rest of the way to the point, and across.
  */

@@ -1,5 +1,5 @@
 /* Points of pairs that wait to be worked out together, in the plane or in space. planar.c and
- * spatial.c include this file after planar_pair.h or spatial_pair.h, and after they have set
+ * spatial.c include this file after planar.h or spatial.h, and after they have set
  * PAIR_POINTS, the arrays of points, PAIR_EVAL, what works them out, and PAIR_NOTE, what notes the
  * load of a point for friction. */
 

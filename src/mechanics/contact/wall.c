@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "gap/line.h"
-#include "contact/spatial_pair.h"
+#include "contact/spatial.h"
 
 /* One contact point: where it is, and its parts in the plane across n. */
 typedef struct flat {

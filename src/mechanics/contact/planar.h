@@ -1,7 +1,7 @@
 /* Sums over contact points in the plane, carried from derivatives by positions to blocks of node
  * values. */
-#ifndef SP_PLANAR_PAIR_H
-#define SP_PLANAR_PAIR_H
+#ifndef SP_CONTACT_PLANAR_H
+#define SP_CONTACT_PLANAR_H
 
 #define PAIR_D 2
 #include "contact/pair_body.h"

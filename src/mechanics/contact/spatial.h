@@ -1,7 +1,7 @@
 /* Sums over contact points in space, carried from derivatives by positions to blocks of node
  * values. */
-#ifndef SP_SPATIAL_PAIR_H
-#define SP_SPATIAL_PAIR_H
+#ifndef SP_CONTACT_SPATIAL_H
+#define SP_CONTACT_SPATIAL_H
 
 #include <string.h>
 
