@@ -104,7 +104,7 @@ void bench_mesh(bench *b, int elements_per_strut)
 {
     const sp_model_options options = {.platens = SP_PLATENS_SLIDING,
                                       .elements_per_strut = elements_per_strut,
-                                      .section_points = 2};
+                                      .section_points = b->points > 0 ? b->points : 2};
     expect(b, sp_model_build(&b->context, &b->network, &b->law, &options, &b->model));
     b->load = calloc(values(b), sizeof(double));
     b->direction = calloc(values(b), sizeof(double));

@@ -22,6 +22,7 @@ typedef struct bench {
     double *start, *solved, *along; /* 3 per node: work space */
     double factor;                  /* of the dead load */
     double size; /* length that makes a displacement comparable with a rotation */
+    int points;  /* through the thickness; 0: 2 */
     int ready, no_contact;
 } bench;
 

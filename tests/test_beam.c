@@ -149,20 +149,41 @@ static void test_element_differences(void **unused)
     every_law(differences_of);
 }
 
+/* Let an element be asked at two places, one of them at its end A (1) or B (-1); 0: as it was. */
+static void ask_twice(sp_element *e, sp_section *section, int joint_end)
+{
+    if (joint_end == 0) return;
+    sp_section_split(section, e->length);
+    e->joint_end = joint_end;
+    e->shear = section->shear_stiffness;
+}
+
+/* Enter the last state that was evaluated into the history of an element; `scalars` stand behind
+ * its fibres. Returns what its fibres have dissipated. */
+static double keep_state(const sp_section *section, int scalars, double *kept)
+{
+    const sp_section_strain z = {state.eps, state.curvature[1], state.more[0], state.more[1]};
+    double *more = kept + sp_linear_place(section->law, section->points, scalars);
+    for (int i = 0; section->two.first > 0 && i < SP_PLANAR_MORE; i++) more[i] = state.more[i];
+    return sp_section_keep(section, &z, kept);
+}
+
 /* Make a history: after two accepted states a third one yields further in some fibres and unloads
  * others. */
 static void differences_after_history_of(const sp_law *law)
 {
-    double kept[64] = {0};
-    sp_section section;
+    double kept[128];
     sp_rng rng;
     if (!law->row->history) return;
-    sp_section_rectangle(&section, law, 0.4, 2, 6);
-    sp_section_spread(&section, 1.4);
-    assert_true(section.points * law->row->history->count <= 64);
     sp_rng_seed(&rng, 5, 0);
-    for (int trial = 0; trial < 12; trial++) {
-        const sp_element e = some_element(&section, trial % 2);
+    for (int trial = 0; trial < 36; trial++) {
+        sp_section section;
+        sp_section_rectangle(&section, law, 0.4, 2, 6);
+        sp_section_spread(&section, 1.4);
+        sp_element e = some_element(&section, trial % 2);
+        ask_twice(&e, &section, trial < 12 ? 0 : trial < 24 ? 1 : -1);
+        assert_true(sp_linear_place(law, section.points, 1) + SP_PLANAR_MORE <= 128);
+        memset(kept, 0, sizeof kept);
         history = kept;
         for (int part = 0; part < 3; part++) {
             double q[6];
@@ -170,7 +191,7 @@ static void differences_after_history_of(const sp_law *law)
             for (int i = 0; i < 6; i++) q[i] += 0.12 * sp_rng_normal(&rng);
             check_element(&e, &section, q, law->row->name);
             value_at(&e, &section, q);
-            const double lost = sp_section_keep(&section, state.eps, state.curvature[1], kept);
+            const double lost = keep_state(&section, 1, kept);
             check_true(part < 2 || lost > 0);
         }
         history = NULL;
@@ -187,15 +208,16 @@ static void test_element_differences_after_history(void **unused)
 static void differences_in_time_of(const sp_law *law)
 {
     static const double step[] = {0, 0.3, 1e4, 20};
-    double kept[512];
-    sp_section section;
+    double kept[1024];
     sp_rng rng;
-    sp_section_rectangle(&section, law, 0.4, 2, 6);
-    const size_t fibres = sp_linear_place(law, section.points, 0);
-    assert_true(sp_linear_place(law, section.points, 1) <= 512);
     sp_rng_seed(&rng, 6, 0);
-    for (int trial = 0; trial < 8; trial++) {
-        const sp_element e = some_element(&section, trial % 2);
+    for (int trial = 0; trial < 16; trial++) {
+        sp_section section;
+        sp_section_rectangle(&section, law, 0.4, 2, 6);
+        sp_element e = some_element(&section, trial % 2);
+        ask_twice(&e, &section, trial < 8 ? 0 : trial < 12 ? 1 : -1);
+        const size_t fibres = sp_linear_place(law, section.points, 0);
+        assert_true(sp_linear_place(law, section.points, 1) + SP_PLANAR_MORE <= 1024);
         memset(kept, 0, sizeof kept);
         history = kept;
         for (int part = 0; part < 4; part++) {
@@ -206,7 +228,7 @@ static void differences_in_time_of(const sp_law *law)
             sp_law_scalar_arm(law, step[part], kept + fibres);
             check_element(&e, &section, q, law->row->name);
             value_at(&e, &section, q);
-            sp_section_keep(&section, state.eps, state.curvature[1], kept);
+            keep_state(&section, 1, kept);
             sp_law_scalar_keep(law, 1, state.shear[0], kept + fibres);
         }
         history = NULL;
@@ -217,6 +239,32 @@ static void test_element_differences_in_time(void **unused)
 {
     (void)unused;
     every_law_in_time(differences_in_time_of);
+}
+
+/* Unloaded, an element that is asked at two places has the stiffness of one that is asked in its
+ * middle: two points integrate the moments of a linear frame exactly, as E5 does (MacNeal 1978).
+ * So it has wherever the place by the joint is, from that of Radau to that of Gauss. */
+static void linear_of(const sp_law *law)
+{
+    static const double thickness[] = {0.1, 0.8, 1.5};
+    for (int i = 0; i < 6; i++) {
+        sp_section section;
+        sp_section_rectangle(&section, law, thickness[i / 2], 2, 3);
+        sp_element e = some_element(&section, i % 2);
+        double q[6], g[6], once[36], twice[36];
+        unloaded(&e, q);
+        sp_planar_eval(&e, &section, q, q + 3, NULL, g, once, &state);
+        ask_twice(&e, &section, i % 2 ? 1 : -1);
+        assert_true(section.two.share >= 0.25 && section.two.share <= 0.5);
+        sp_planar_eval(&e, &section, q, q + 3, NULL, g, twice, &state);
+        for (int k = 0; k < 36; k++) check_close(twice[k], once[k], 1e-10 * once[0]);
+    }
+}
+
+static void test_two_places_are_linear(void **unused)
+{
+    (void)unused;
+    every_law(linear_of);
 }
 
 static void rigid_motion_of(const sp_law *law)
@@ -528,6 +576,7 @@ int main(void)
         cmocka_unit_test(test_element_differences),
         cmocka_unit_test(test_bodies_of_joints),
         cmocka_unit_test(test_element_differences_after_history),
+        cmocka_unit_test(test_two_places_are_linear),
         cmocka_unit_test(test_element_differences_in_time),
         cmocka_unit_test(test_rigid_motion),
         cmocka_unit_test(test_objectivity),

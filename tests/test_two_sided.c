@@ -205,7 +205,7 @@ static sp_resultants bent(const sp_section *section, double kappa)
     double eps = 0;
     sp_resultants r;
     for (int i = 0; i < 60; i++) {
-        sp_section_eval(section, eps, kappa, NULL, &r);
+        sp_section_eval(section, &(sp_section_strain){.eps = eps, .kappa = kappa}, NULL, &r);
         eps -= r.force / r.c_ee;
     }
     return r;

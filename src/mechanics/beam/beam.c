@@ -17,6 +17,7 @@ typedef struct parts {
     const double *weight; /* of the fibres */
     double length;        /* of the element */
     int linear;           /* scalars behind the fibres */
+    int two;              /* 1: asked at two places, whose difference stands behind the scalars */
     double stiffness[LINEAR_MAX], radius[LINEAR_MAX];
 } parts;
 
@@ -35,8 +36,16 @@ static parts parts_of(const sp_model *model, int element)
     if (model->dimension == 2) {
         const sp_element *e = &model->element[element];
         const sp_section *section = planar_section(model, element);
-        return (parts){section->law, section->points, section->weight, e->length, 1, {e->shear},
-                       {1}};
+        return (parts){
+            .law = section->law,
+            .points = section->points,
+            .weight = section->weight,
+            .length = e->length,
+            .linear = 1,
+            .two = section->two.first > 0,
+            .stiffness = {e->shear},
+            .radius = {1},
+        };
     }
     const sp_spatial_element *e = &model->spatial[element];
     const sp_spatial_section *section = spatial_section(model, element);
@@ -45,6 +54,7 @@ static parts parts_of(const sp_model *model, int element)
                    section->weight,
                    e->length,
                    3,
+                   0,
                    {e->shear[0], e->shear[1], section->torsion_stiffness},
                    {1, 1, sp_twist_radius(section)}};
 }
@@ -52,15 +62,21 @@ static parts parts_of(const sp_model *model, int element)
 size_t sp_beam_history(const sp_model *model, int element)
 {
     const parts p = parts_of(model, element);
-    return sp_linear_place(p.law, p.points, p.linear);
+    return sp_linear_place(p.law, p.points, p.linear) + (p.two ? SP_PLANAR_MORE : 0);
+}
+
+static sp_section_strain planar_strain(const sp_beam_state *state)
+{
+    return (sp_section_strain){state->eps, state->curvature[1], state->more[0], state->more[1]};
 }
 
 static double fibres_keep(const sp_model *model, int element, const sp_beam_state *state,
                           double *history)
 {
     const double *k = state->curvature;
+    const sp_section_strain planar = planar_strain(state);
     if (model->dimension == 2)
-        return sp_section_keep(planar_section(model, element), state->eps, k[1], history);
+        return sp_section_keep(planar_section(model, element), &planar, history);
     return sp_spatial_section_keep(spatial_section(model, element),
                                    (double[3]){state->eps, k[0], k[1]}, history);
 }
@@ -69,8 +85,9 @@ static double fibres_spent(const sp_model *model, int element, const sp_beam_sta
                            const double *history)
 {
     const double *k = state->curvature;
+    const sp_section_strain planar = planar_strain(state);
     if (model->dimension == 2)
-        return sp_section_spent(planar_section(model, element), state->eps, k[1], history);
+        return sp_section_spent(planar_section(model, element), &planar, history);
     return sp_spatial_section_spent(spatial_section(model, element),
                                     (double[3]){state->eps, k[0], k[1]}, history);
 }
@@ -87,6 +104,8 @@ double sp_beam_keep(const sp_model *model, int element, const sp_beam_state *sta
     const parts p = parts_of(model, element);
     sp_law_lost lost = {0};
     double dissipated = fibres_keep(model, element, state, history);
+    double *more = history + sp_linear_place(p.law, p.points, p.linear);
+    for (int i = 0; p.two && i < SP_PLANAR_MORE; i++) more[i] = state->more[i];
     if (p.law->time.on) {
         for (int i = 0; i < p.linear; i++)
             sp_law_scalar_keep(p.law, p.radius[i], state->shear[i],
@@ -144,7 +163,9 @@ int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *
     const double eps = times * state->eps, *k = state->curvature;
     if (model->dimension == 2) {
         sp_resultants r;
-        sp_section_eval(planar_section(model, element), eps, times * k[1], NULL, &r);
+        const sp_section_strain planar = {eps, times * k[1], times * state->more[0],
+                                          times * state->more[1]};
+        sp_section_eval(planar_section(model, element), &planar, NULL, &r);
         return r.energy < INFINITY;
     }
     sp_spatial_resultants r;
@@ -202,12 +223,31 @@ void sp_beam_eval_several(const sp_model *model, int first, int count, const dou
 
 double sp_beam_fibre_strain(const sp_model *model, int element, const sp_beam_state *state)
 {
+    const sp_section_strain planar = planar_strain(state);
     if (model->dimension == 2)
-        return sp_section_fibre_strain(planar_section(model, element), state->eps,
-                                       state->curvature[1]);
+        return sp_section_fibre_strain(planar_section(model, element), &planar);
     return sp_spatial_fibre_strain(
         spatial_section(model, element),
         (double[3]){state->eps, state->curvature[0], state->curvature[1]});
+}
+
+void sp_beam_fibre_range(const sp_model *model, int element, const sp_beam_state *state,
+                         double *least, double *most)
+{
+    const sp_section *section = model->dimension == 2 ? planar_section(model, element) : NULL;
+    const int places = section && section->two.first > 0 ? 2 : 1;
+    for (int i = 0; i < places; i++) {
+        sp_beam_state at = *state;
+        if (places == 2) {
+            const double times = i == 0 ? 1 : -section->two.back;
+            at.eps += times * state->more[0];
+            at.curvature[1] += times * state->more[1];
+            at.more[0] = at.more[1] = 0;
+        }
+        const double bend = sp_beam_fibre_strain(model, element, &at) - fabs(at.eps);
+        *most = fmax(*most, 1 + at.eps + bend);
+        *least = fmin(*least, 1 + at.eps - bend);
+    }
 }
 
 double sp_beam_bending(const sp_model *model, int element, const double *x,

@@ -41,6 +41,10 @@ void sp_beam_add_lost(const sp_model *model, int element, const double *history,
 /* Return the largest |fibre strain| on the outline of the section. */
 double sp_beam_fibre_strain(const sp_model *model, int element, const sp_beam_state *state);
 
+/* Let *least and *most hold the stretches of the outermost fibres of one element, too. */
+void sp_beam_fibre_range(const sp_model *model, int element, const sp_beam_state *state,
+                         double *least, double *most);
+
 /* Return the bending energy of a mode (`unknowns` per node) in one element, to second order [mJ].
  */
 double sp_beam_bending(const sp_model *model, int element, const double *x,

@@ -327,7 +327,7 @@ double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section
     by_z d;
     find_kinematics(element, xa, xb, &q);
     if (!strain(element, section, &q, history, &s)) return INFINITY;
-    *state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}};
+    *state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}, {0, 0}};
     find_rows(&q, length, &row);
     add_forces(&s, length, &row, &d);
     set_material(&s, length, &row, &d);

@@ -5,7 +5,7 @@
 #include <math.h>
 
 #include "beam/linear_part.h"
-#include "beam/planar.h"
+#include "beam/planar_energy.h"
 #include "section/spread.h"
 
 typedef struct ends {
@@ -60,13 +60,6 @@ static void fold_arm(int end, const double *arm, double g[6], double h[36])
     g[t] += wx * g[x] + wy * g[y];
 }
 
-/* Derivatives of the energy per length by (eps, gamma, kappa): the first ones are n q m, the second
- * ones ee eg ek gg gk kk. */
-typedef struct energy {
-    double value, n, q, m;
-    double ee, eg, ek, gg, gk, kk;
-} energy;
-
 /* A bent element is longer than its chord; these are the factors of gamma^2 / 2 and kappa^2 / 2 in
  * that. E91 */
 static void find_bowing(const sp_element *element, const sp_section *section, double *by_gamma,
@@ -83,6 +76,7 @@ double sp_planar_chord(const sp_element *element, const sp_section *section,
 {
     const double gamma = state->shear[0], kappa = state->curvature[1];
     double by_gamma, by_kappa;
+    if (section->two.first > 0) return sp_planar_end_chord(element, section, state);
     find_bowing(element, section, &by_gamma, &by_kappa);
     return sp_spread_chord(section->spread, state->eps) -
            0.5 * (by_gamma * gamma * gamma + by_kappa * kappa * kappa);
@@ -91,23 +85,24 @@ double sp_planar_chord(const sp_element *element, const sp_section *section,
 /* The bowing is a function of gamma and kappa, so the derivatives of U by the strain of the chord
  * follow by the chain rule. E91 */
 static int energy_of(const sp_element *element, const sp_section *section,
-                     const sp_planar_strain *z, const double *history, energy *u,
+                     const sp_planar_strain *z, const double *history, sp_planar_energy *u,
                      sp_beam_state *state)
 {
     sp_resultants r;
     double by_gamma, by_kappa;
+    if (section->two.first > 0) return sp_planar_end_eval(element, section, z, history, u, state);
     find_bowing(element, section, &by_gamma, &by_kappa);
     const double bg = by_gamma * z->gamma, bk = by_kappa * z->kappa; /* first derivatives */
     sp_spread_strain fibre;
     if (!sp_spread_eval(section->spread, z->eps + 0.5 * (bg * z->gamma + bk * z->kappa), &fibre))
         return 0;
-    sp_section_eval(section, fibre.eps, z->kappa, history, &r);
+    sp_section_eval(section, &(sp_section_strain){fibre.eps, z->kappa, 0, 0}, history, &r);
     if (!(r.energy < INFINITY)) return 0;
     r.c_ee = fibre.slope * fibre.slope * r.c_ee + fibre.bend * r.force;
     r.force *= fibre.slope, r.c_ek *= fibre.slope;
     const sp_law_scalar linear =
         sp_linear_part(section->law, section->points, 0, 1, element->shear, z->gamma, history);
-    *state = (sp_beam_state){r.force, fibre.eps, {0, z->kappa}, {z->gamma, 0, 0}};
+    *state = (sp_beam_state){r.force, fibre.eps, {0, z->kappa}, {z->gamma, 0, 0}, {0, 0}};
     u->value = r.energy + linear.energy;
     u->n = r.force;
     u->q = linear.force + r.force * bg;
@@ -128,7 +123,7 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     ends w;
     double c, s;
     const sp_planar_strain z = strains(element, xa, xb, &w, &c, &s);
-    energy u;
+    sp_planar_energy u;
     if (!energy_of(element, section, &z, history, &u, state)) return INFINITY;
 
     /* The unknowns are p = pB - pA and the two rotations. e and f are the first derivatives of eps
@@ -185,7 +180,8 @@ double sp_planar_bending(const sp_element *element, const sp_section *section,
                          double turn_b)
 {
     sp_resultants r;
-    sp_section_eval(section, state->eps, state->curvature[1], history, &r);
+    const sp_section_strain z = {state->eps, state->curvature[1], state->more[0], state->more[1]};
+    sp_section_eval(section, &z, history, &r);
     const double kappa = (turn_b - turn_a) / element->length;
     return element->length * r.c_kk * kappa * kappa;
 }

@@ -9,6 +9,8 @@
 #include "beam/beam_state.h"
 #include "model/model.h"
 
+enum { SP_PLANAR_MORE = 2 }; /* numbers of sp_beam_state.more, which a history keeps */
+
 typedef struct sp_planar_strain {
     double eps, gamma, kappa;
 } sp_planar_strain;

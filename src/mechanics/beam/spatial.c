@@ -296,7 +296,7 @@ static double prepare(int lane, const sp_spatial_job *job, place *w, sp_spatial_
     for (int i = 1; i < 3; i++) r.tangent[0][i] *= fibre.slope;
     r.force[0] *= fibre.slope;
     *job->state =
-        (sp_beam_state){r.force[0], strain[0], {z.k[1], z.k[2]}, {z.g[1], z.g[2], z.k[0]}};
+        (sp_beam_state){r.force[0], strain[0], {z.k[1], z.k[2]}, {z.g[1], z.g[2], z.k[0]}, {0, 0}};
     find_forces(element, section, &z, &r, job->history, &a);
     put_lane(lane, w, element->length, &r, &a, in);
     return element->length * (r.energy + a.linear);

@@ -14,11 +14,6 @@ static const double work_of_element = 2000; /* in operations, to set its section
 static const double least_sheared = 0.2;    /* share of the length that bends */
 static const double most_spread = 2;        /* as far as solid elements were asked */
 static const double level_share = 1e-3;     /* off an axis: less is along the other */
-/* The first and the last element of a planar strut that yields, in whose middles its hinges stand
- * (E260), are this share of its free length, and at least so many thicknesses. */
-static const double hinge_share = 0.06;
-static const double hinge_aspect = 0.5;
-enum { SHORT_ENDS = 2, BETWEEN_SHORT_ENDS = 5 }; /* elements: at the ends, and the fewest between */
 /* These were measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts:
  * 6.5 to 8 kB and 3 to 4.4 kB, the more, the larger (make bench-cells, make bench). */
 static const double bytes_per_element[2] = {3000, 6500};
@@ -40,8 +35,6 @@ int sp_model_elements(const sp_model_options *options, int in_space, double free
     if (options->elements_per_strut > 0) return options->elements_per_strut;
     const int count = sp_network_elements(free_length, thickness);
     const int is_stout = in_space && free_length <= stout_aspect * thickness;
-    if (options->short_ends)
-        return SHORT_ENDS + (count < BETWEEN_SHORT_ENDS ? BETWEEN_SHORT_ENDS : count);
     return is_stout && count > elements_of_stout ? elements_of_stout : count;
 }
 
@@ -83,22 +76,8 @@ static int elements_of_whole(const sp_network *network, const sp_model_options *
                              network->strut_thickness[strut]);
 }
 
-/* Cut a strut that yields: a short element at either end, which is no longer than the others, and
- * what is between them evenly. */
-static int cut_short_ends(const sp_network *network, const sp_model_options *options, int strut,
-                          double at[SP_CUTS_MAX + 1])
-{
-    const int count = elements_of_whole(network, options, strut), between = count - SHORT_ENDS;
-    const double aspect = sp_network_free_length(network, strut) / network->strut_thickness[strut];
-    const double end = fmin(1.0 / count, fmax(hinge_share, hinge_aspect / aspect));
-    at[0] = 0;
-    for (int i = 0; i <= between; i++) at[1 + i] = end + (1 - 2 * end) * i / between;
-    at[count] = 1;
-    return count;
-}
-
-/* Find where a strut that yields or is tapered is cut, as shares of its free length: the ends of a
- * tapered one into pieces of half their taper, what is between them like any strut. `at` has room
+/* Find where a tapered strut is cut, as shares of its free length: its ends into pieces of half
+ * their taper, what is between them like any strut. `at` has room
  * for most_cuts + 1 numbers from 0 to 1. Returns the number of elements, 0 for a strut that is cut
  * evenly. */
 enum { TAPER_ELEMENTS = 2 };
@@ -106,9 +85,8 @@ static int cut_unevenly(const sp_network *network, const sp_model_options *optio
                         double at[SP_CUTS_MAX + 1])
 {
     const double free_length = sp_network_free_length(network, strut);
-    if (options->elements_per_strut > 0 || network->strut_piece) return 0;
-    if (!is_tapered(network, strut))
-        return options->short_ends ? cut_short_ends(network, options, strut, at) : 0;
+    if (options->elements_per_strut > 0 || network->strut_piece || !is_tapered(network, strut))
+        return 0;
     double share[2];
     for (int k = 0; k < 2; k++)
         share[k] = fabs(network->strut_end_extra[2 * strut + k]) > 0
@@ -146,14 +124,25 @@ static int elements_of(const sp_network *network, const sp_model_options *option
                              network->strut_bow[strut]);
 }
 
-/* Make room for the sections and thicknesses of tapered ends: one for each element of a tapered
- * strut. */
-static sp_status allocate_tapers(sp_context *context, sp_model *model)
+/* Return 1 when a strut has two elements at its ends that are asked at two places each, as its law
+ * yields. E222 */
+static int has_hinges(const sp_network *network, const sp_law *law, int strut, int elements)
 {
-    if (!model->network->strut_taper) return SP_OK;
-    model->element_section = sp_alloc((size_t)model->element_count, sizeof(int));
-    model->piece_thickness = sp_alloc((size_t)model->point_count, sizeof(double));
-    if (model->element_section && model->piece_thickness) return SP_OK;
+    return network->dimension == 2 && law->row && law->row->history && elements > 1 &&
+           !network->strut_piece && !is_tapered(network, strut);
+}
+
+/* Make room for the sections of elements that have another one than their strut, and for the
+ * thicknesses of tapered ends. */
+static sp_status allocate_ends(sp_context *context, sp_model *model, int struts)
+{
+    const int tapers = model->network->strut_taper != NULL;
+    if (tapers || model->section_count > struts)
+        model->element_section = sp_alloc((size_t)model->element_count, sizeof(int));
+    if (tapers) model->piece_thickness = sp_alloc((size_t)model->point_count, sizeof(double));
+    if ((model->element_section || (!tapers && model->section_count == struts)) &&
+        (model->piece_thickness || !tapers))
+        return SP_OK;
     return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
                    model->element_count);
 }
@@ -189,7 +178,7 @@ static sp_status allocate(sp_context *context, sp_model *model, int struts)
         !model->point_strut || !model->point_arm || !model->point_arc)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
                        model->element_count);
-    return allocate_tapers(context, model);
+    return allocate_ends(context, model, struts);
 }
 
 void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const double *arm,
@@ -410,18 +399,19 @@ static void number_unknowns(sp_model *model)
         model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;
 }
 
-static void count_parts(sp_model *model, const sp_model_options *options)
+static void count_parts(sp_model *model, const sp_law *law, const sp_model_options *options)
 {
     const sp_network *network = model->network;
     model->node_count = network->joint_count;
     model->thinnest = INFINITY;
     for (int s = 0; s < network->strut_count; s++) {
         const int count = elements_of(network, options, s);
+        const int hinges = has_hinges(network, law, s, count);
+        const double *zone = network->strut_zone + 2 * s;
         model->element_count += count;
         model->node_count += count - 1;
-        model->point_count +=
-            count + 1 + (network->strut_zone[2 * s] > 0) + (network->strut_zone[2 * s + 1] > 0);
-        model->section_count += 1 + (is_tapered(network, s) ? count : 0);
+        model->point_count += count + 1 + (hinges || zone[0] > 0) + (hinges || zone[1] > 0);
+        model->section_count += 1 + (is_tapered(network, s) ? count : 0) + hinges;
         for (int k = 0; k < 2; k++) {
             const double extra = network->strut_taper ? network->strut_end_extra[2 * s + k] : 0;
             const double thickness = network->strut_thickness[s];
@@ -569,6 +559,16 @@ static void taper_chain(sp_model *model, int strut)
     }
 }
 
+/* Set the section of the first and the last element of a strut that yields, section `next`; returns
+ * the next free one. */
+static int hinge_section(sp_model *model, int strut, int first, int count, int next)
+{
+    model->section[next] = model->section[strut];
+    sp_section_split(&model->section[next], sp_network_free_length(model->network, strut) / count);
+    model->element_section[first] = model->element_section[first + count - 1] = next;
+    return next + 1;
+}
+
 /* Make elements, sections and chain of one strut; `section` is the next free one of those behind
  * the sections of the struts. */
 static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_options *options,
@@ -587,6 +587,8 @@ static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_option
     else
         for (int e = first; model->element_section && e < first + count; e++)
             model->element_section[e] = strut;
+    if (has_hinges(network, law, strut, count))
+        *section = hinge_section(model, strut, first, count, *section);
     if (model->dimension == 2)
         sp_cut_planar(model, strut, next);
     else
@@ -608,11 +610,8 @@ static double layer_modulus(const sp_network *network, const sp_law *law)
 }
 
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
-                         const sp_model_options *asked, sp_model *model)
+                         const sp_model_options *options, sp_model *model)
 {
-    sp_model_options copy = *asked;
-    const sp_model_options *options = &copy;
-    copy.short_ends = network->dimension == 2 && law->row && law->row->history;
     memset(model, 0, sizeof *model);
     model->network = network;
     model->dimension = network->dimension;
@@ -626,7 +625,7 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
     const int platens = network->skin > 0 ? SP_PLATENS_BONDED : options->platens;
     model->friction_platens =
         network->skin > 0 ? options->friction_struts : options->friction_platens;
-    count_parts(model, options);
+    count_parts(model, law, options);
     sp_status status = allocate(context, model, network->strut_count);
     if (status != SP_OK) {
         sp_model_free(model);

@@ -23,6 +23,8 @@ typedef struct sp_element {
     double length; /* stress-free length L                                          [mm] */
     double direction; /* phi0: stress-free direction                                   [rad] */
     double shear;     /* effective shear stiffness, E5 of docs/theory.md               [N] */
+    int joint_end;    /* 1 or -1: asked at two places, one by the joint at its end A or B; 0: asked
+                         in the middle. E222 */
 } sp_element;
 
 typedef struct sp_model {
@@ -45,11 +47,11 @@ typedef struct sp_model {
     sp_spatial_element *spatial; /* spatial, else NULL; ordered by strut */
     int *strut_element;          /* strut_count + 1: elements of strut s */
     /* Sections: first that of each strut by its own thickness; behind them, where ends of struts
-     * are thicker, those of the elements whose thickness is another (see sp_model_section). */
+     * are thicker or yield, those of the elements that have another (see sp_model_section). */
     int section_count;
     sp_section *section;                 /* planar, else NULL */
     sp_spatial_section *spatial_section; /* spatial, else NULL */
-    int *element_section;    /* NULL where no end is thicker: 1 per element, its section */
+    int *element_section; /* NULL where no end is thicker or yields: 1 per element, its section */
     double *piece_thickness; /* NULL where no end is thicker: 1 per chain point, mean thickness of
                                 the piece from there to the next [mm] */
     double *strut_width;     /* 1 per strut: what a strut is wide where it is pressed flat, area /
@@ -82,8 +84,6 @@ typedef struct sp_model_options {
     double contact_spacing; /* of contact points along a strut, over the thinnest; 0: chosen */
     double friction_struts, friction_platens; /* coefficients of Coulomb's law; 0: none */
     double shear_factor;  /* of struts in space; 0: by their section, see section/spatial.h */
-    int short_ends;       /* 1: planar struts that yield, which begin and end with a short element;
-                             sp_model_build asks the law and the network */
     const sp_model *like; /* NULL, or a model of the same struts: each gets as many elements */
 } sp_model_options;
 

@@ -48,21 +48,48 @@ void sp_section_spread(sp_section *section, double spread)
     section->weight[section->points++] = area;
 }
 
-static void find_stretches(const sp_section *section, double eps, double kappa, double *l)
+/* With `half` as the share both places are those of Gauss, with a quarter those of Radau, of which
+ * one is the joint (Davis & Rabinowitz 1984): any share between them integrates squares exactly. */
+static const double least_share = 0.25, most_share = 0.5;
+static const double hinge_length = 0.5; /* thicknesses */
+
+void sp_section_split(sp_section *section, double length)
 {
-    for (int i = 0; i < section->points; i++) l[i] = 1 + eps - section->eta[i] * kappa;
+    const int n = section->points;
+    const double share =
+        fmin(most_share, fmax(least_share, hinge_length * section->thickness / length));
+    for (int i = 0; i < n; i++) {
+        section->eta[n + i] = section->eta[i];
+        section->weight[n + i] = (1 - share) * section->weight[i];
+        section->weight[i] *= share;
+    }
+    section->points = 2 * n;
+    section->two = (sp_two_places){.first = n,
+                                   .share = share,
+                                   .back = share / (1 - share),
+                                   .turn = sqrt(share / (12 * (1 - share))),
+                                   .bow = share * share * (3 * share - 1) / (24 * (1 - share))};
 }
 
-void sp_section_eval(const sp_section *section, double eps, double kappa, const double *history,
-                     sp_resultants *out)
+static void find_stretches(const sp_section *section, const sp_section_strain *z, double *l)
 {
-    double l[SP_SECTION_FIBRES_MAX] = {0}, w[SP_SECTION_FIBRES_MAX];
-    double p[SP_SECTION_FIBRES_MAX], a[SP_SECTION_FIBRES_MAX];
-    const int n = section->points;
-    find_stretches(section, eps, kappa, l);
-    sp_law_eval(section->law, n, l, history, w, p, a);
+    const sp_two_places *two = &section->two;
+    if (two->first == 0) {
+        for (int i = 0; i < section->points; i++) l[i] = 1 + z->eps - section->eta[i] * z->kappa;
+        return;
+    }
+    for (int i = 0; i < section->points; i++) {
+        const double by = i < two->first ? 1 : -two->back;
+        l[i] = 1 + (z->eps + by * z->more_eps) - section->eta[i] * (z->kappa + by * z->more_kappa);
+    }
+}
+
+/* Sum the fibres from `from` to `to`. */
+static sp_resultants sum_fibres(const sp_section *section, int from, int to, const double *w,
+                                const double *p, const double *a)
+{
     sp_resultants sum = {0};
-    for (int i = 0; i < n; i++) {
+    for (int i = from; i < to; i++) {
         const double weight = section->weight[i], eta = section->eta[i];
         const double force = weight * p[i], stiffness = weight * a[i];
         sum.energy += weight * w[i];
@@ -72,24 +99,51 @@ void sp_section_eval(const sp_section *section, double eps, double kappa, const 
         sum.c_ek -= eta * stiffness;
         sum.c_kk += eta * eta * stiffness;
     }
-    *out = sum;
+    return sum;
 }
 
-double sp_section_keep(const sp_section *section, double eps, double kappa, double *history)
+void sp_section_eval(const sp_section *section, const sp_section_strain *strain,
+                     const double *history, sp_resultants *out)
 {
-    double l[SP_SECTION_FIBRES_MAX] = {0};
-    find_stretches(section, eps, kappa, l);
+    double l[SP_SECTION_FIBRES_MAX], w[SP_SECTION_FIBRES_MAX];
+    double p[SP_SECTION_FIBRES_MAX], a[SP_SECTION_FIBRES_MAX];
+    const int n = section->points;
+    find_stretches(section, strain, l);
+    sp_law_eval(section->law, n, l, history, w, p, a);
+    *out = sum_fibres(section, 0, n, w, p, a);
+}
+
+void sp_section_eval_two(const sp_section *section, const sp_section_strain *strain,
+                         const double *history, sp_resultants out[2])
+{
+    double l[SP_SECTION_FIBRES_MAX], w[SP_SECTION_FIBRES_MAX];
+    double p[SP_SECTION_FIBRES_MAX], a[SP_SECTION_FIBRES_MAX];
+    const int n = section->points, first = section->two.first;
+    find_stretches(section, strain, l);
+    sp_law_eval(section->law, n, l, history, w, p, a);
+    out[0] = sum_fibres(section, 0, first, w, p, a);
+    out[1] = sum_fibres(section, first, n, w, p, a);
+}
+
+double sp_section_keep(const sp_section *section, const sp_section_strain *strain, double *history)
+{
+    double l[SP_SECTION_FIBRES_MAX];
+    find_stretches(section, strain, l);
     return sp_law_keep(section->law, section->points, l, section->weight, history);
 }
 
-double sp_section_spent(const sp_section *section, double eps, double kappa, const double *history)
+double sp_section_spent(const sp_section *section, const sp_section_strain *strain,
+                        const double *history)
 {
-    double l[SP_SECTION_FIBRES_MAX] = {0};
-    find_stretches(section, eps, kappa, l);
+    double l[SP_SECTION_FIBRES_MAX];
+    find_stretches(section, strain, l);
     return sp_law_spent(section->law, section->points, l, section->weight, history);
 }
 
-double sp_section_fibre_strain(const sp_section *section, double eps, double kappa)
+double sp_section_fibre_strain(const sp_section *section, const sp_section_strain *z)
 {
-    return fabs(eps) + 0.5 * section->thickness * fabs(kappa);
+    const double half = 0.5 * section->thickness, back = section->two.back;
+    if (section->two.first == 0) return fabs(z->eps) + half * fabs(z->kappa);
+    return fmax(fabs(z->eps + z->more_eps) + half * fabs(z->kappa + z->more_kappa),
+                fabs(z->eps - back * z->more_eps) + half * fabs(z->kappa - back * z->more_kappa));
 }

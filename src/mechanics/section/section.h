@@ -11,7 +11,17 @@
 #include "law/law.h"
 
 #define SP_SECTION_POINTS_MAX 16
-#define SP_SECTION_FIBRES_MAX (SP_SECTION_POINTS_MAX + 1)
+#define SP_SECTION_FIBRES_MAX (2 * (SP_SECTION_POINTS_MAX + 1))
+
+/* An element at the end of a strut that yields is asked at two places along it, because its hinge
+ * is at the joint: its fibres are those of the place by the joint and then those of the other
+ * (E222). */
+typedef struct sp_two_places {
+    int first;        /* fibres of the place by the joint; 0: an element is asked in its middle */
+    double share;     /* of the length of the element, for which the place by the joint stands */
+    double back;      /* share / (1 - share): what the other place has less for what it has more */
+    double turn, bow; /* of a strain that goes from place to place, see E223 */
+} sp_two_places;
 
 typedef struct sp_section {
     const sp_law *law;
@@ -23,7 +33,14 @@ typedef struct sp_section {
     double shear_stiffness;   /* ks G A [N], ks of the .c file */
     double bending_stiffness; /* small-strain E' b t^3 / 12 [N mm2] */
     double axial_stiffness;   /* small-strain E' b t [N] */
+    sp_two_places two;
 } sp_section;
+
+/* Strains of a section. Where it is asked at two places, eps and kappa are means along the element,
+ * and the place by the joint has `more_eps` and `more_kappa` more. */
+typedef struct sp_section_strain {
+    double eps, kappa, more_eps, more_kappa;
+} sp_section_strain;
 
 typedef struct sp_resultants {
     double energy, force, moment;
@@ -40,20 +57,29 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
  * length that bends, by the strain eps of it alone. E148 */
 void sp_section_spread(sp_section *section, double spread);
 
-/* Find the resultants at (eps, kappa), after the history of the fibres (points x count of the law;
- * NULL: none). energy = +inf when a fibre leaves the domain of the law. No allocation. */
-void sp_section_eval(const sp_section *section, double eps, double kappa, const double *history,
-                     sp_resultants *out);
+/* Let a section stand for two places along an element of `length`, of which the one by the joint
+ * stands for the share of half a thickness, but a quarter at least and a half at most. E222 */
+void sp_section_split(sp_section *section, double length);
 
-/* Enter the state (eps, kappa) into the history of a law that has one; returns the energy
- * dissipated so far [N]. */
-double sp_section_keep(const sp_section *section, double eps, double kappa, double *history);
+/* Find the resultants at a strain, after the history of the fibres (points x count of the law;
+ * NULL: none). energy = +inf when a fibre leaves the domain of the law. No allocation. */
+void sp_section_eval(const sp_section *section, const sp_section_strain *strain,
+                     const double *history, sp_resultants *out);
+
+/* Find those of the place by the joint, and those of the other. */
+void sp_section_eval_two(const sp_section *section, const sp_section_strain *strain,
+                         const double *history, sp_resultants out[2]);
+
+/* Enter a state into the history of a law that has one; returns the energy dissipated so far [N].
+ */
+double sp_section_keep(const sp_section *section, const sp_section_strain *strain, double *history);
 
 /* Return the energy that the fibres store and have dissipated when a step of a law in time ends at
  * this state [N], see sp_law_spent. */
-double sp_section_spent(const sp_section *section, double eps, double kappa, const double *history);
+double sp_section_spent(const sp_section *section, const sp_section_strain *strain,
+                        const double *history);
 
 /* Return the largest |fibre strain| at the two faces. */
-double sp_section_fibre_strain(const sp_section *section, double eps, double kappa);
+double sp_section_fibre_strain(const sp_section *section, const sp_section_strain *strain);
 
 #endif

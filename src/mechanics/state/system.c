@@ -571,12 +571,8 @@ double sp_system_fibre_strain(const sp_system *system)
 
 void sp_system_fibre_range(const sp_system *system, double *least, double *most)
 {
-    for (int i = 0; i < system->model->element_count; i++) {
-        const double eps = system->element_state[i].eps;
-        const double bend = sp_system_element_strain(system, i) - fabs(eps);
-        *most = fmax(*most, 1 + eps + bend);
-        *least = fmin(*least, 1 + eps - bend);
-    }
+    for (int i = 0; i < system->model->element_count; i++)
+        sp_beam_fibre_range(system->model, i, &system->element_state[i], least, most);
 }
 
 double sp_system_strut_force(const sp_system *system, int strut)

@@ -286,9 +286,9 @@ static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     return count;
 }
 
-/* Struts that yield fold by hinges, which stand half an element inside the ends of a strut: with n
- * elements forces are up to n/(n - 1) times too high. Planar struts that are meshed by default have
- * short elements there. E260 */
+/* Struts that yield fold by hinges, which stand half an element inside the ends of a strut in
+ * space: with n elements forces are up to n/(n - 1) times too high. Planar elements are asked by
+ * the joint itself. E222, E260 */
 static int put_hinges(const sp_result *result, char *line)
 {
     const int asked = result->request.elements_per_strut;
@@ -296,17 +296,14 @@ static int put_hinges(const sp_result *result, char *line)
     const sp_path *path = &result->path;
     const sp_step *last = path->step_count > 0 ? &path->step[path->step_count - 1] : NULL;
     if (!sp_law_yields(result->request.law) || path->block || result->network.panel ||
-        elements >= fine_mesh || (asked == 0 && result->network.dimension == 2) || !last ||
+        elements >= fine_mesh || result->network.dimension == 2 || !last ||
         !(last->dissipated > hinge_share * last->work))
         return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "Where struts yield they fold by hinges, and n elements put these half an element "
               "inside the ends of a strut: forces are up to n/(n - 1) too high, with %d elements "
-              "by up to %.0f %%. %s",
-              elements, 100.0 / (elements - 1),
-              result->network.dimension == 2
-                  ? "Without `model.elements_per_strut` either end is a short element."
-                  : "`model.elements_per_strut: 16` leaves 7 %.");
+              "by up to %.0f %%. `model.elements_per_strut: 16` leaves 7 %%.",
+              elements, 100.0 / (elements - 1));
     return 1;
 }
 

@@ -420,8 +420,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
 /* Count the struts, and the elements, of struts of this length and thickness in all. */
 static void count_mesh(cost *c, double struts, double free_length, double thickness)
 {
-    sp_model_options mesh = sp_mesh_of(c->request);
-    mesh.short_ends = c->dimension == 2 && sp_law_yields(c->request->law);
+    const sp_model_options mesh = sp_mesh_of(c->request);
     c->struts += struts;
     const int in_space = c->dimension == 3 && c->request->layers == 0;
     c->elements += struts * sp_model_elements(&mesh, in_space, fmax(0, free_length), thickness);
