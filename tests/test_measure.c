@@ -196,8 +196,8 @@ static void sine_has_its_closed_forms(void **state)
     assert_false(take("first_maximum", &dip).reached);
 }
 
-/* Toe compensation as in ASTM D695 (from memory): the straight part, carried back to zero force,
- * gives the zero. */
+/* Toe compensation as in ASTM D638, annex A1.2 (read in a text that quotes it): the straight part,
+ * carried back to zero force, gives the zero. */
 static void toe_is_compensated(void **state)
 {
     (void)state;
@@ -229,7 +229,7 @@ static void stiffening_is_no_toe(void **state)
 }
 
 /* A curve without a straight part: the tangent at the inflection is carried back to zero force
- * (ASTM D695, annex on toe compensation, from memory). It is 3 at 2 % strain and 0.04 MPa, and
+ * (ASTM D638, annex A1.3, read in a text that quotes it). It is 3 at 2 % strain and 0.04 MPa, and
  * meets zero force at 2 % - 0.04/3. */
 static void toe_ends_at_an_inflection(void **state)
 {

@@ -4,8 +4,10 @@
  *
  * Each says which standard or paper defines it, or that the definition is its own. Terms of
  * standards: the chord of ISO 604 and the terms of ISO 13314:2011 were read in public text about
- * them; clauses, the numbers of ISO 13314, ISO 2439, ISO 3386 and ISO 815-1 are from memory. Strain
- * is shortening / height, stress is force / (width x depth). */
+ * them, the 25, 40 and 65 % of ISO 2439 in its abstract; clauses, the numbers of ISO 13314, ISO
+ * 3386 and ISO 815-1 are from memory. Strain is shortening / height, stress is force / (width x
+ * depth).
+ */
 #ifndef SP_MEASURE_LIST_H
 #define SP_MEASURE_LIST_H
 
