@@ -430,17 +430,20 @@ static void test_bands_hold(void **state)
               "strain: 29 %\n";
     static const char *const density[6] = {"18 %", "22 %", "26 %", "30 %", "20 %", "28 %"};
     static const char *const file[4] = {"a.csv", "b.csv", "c.csv", "d.csv"};
+    static const char *const flaws[] = {"7", "8", "9", "10", "11"};
+    enum { FLAWS = sizeof flaws / sizeof *flaws };
     const int sets = coupon_quick() ? 2 : 40;
-    made_up pressed[6];
+    made_up pressed[FLAWS][6];
     sp_rng rng;
     int inside = 0, all = 0;
     double held = 0;
     (void)state;
-    for (int i = 0; i < 6; i++) pressed[i] = press_made_up(density[i], "7");
+    for (int k = 0; k < FLAWS && k < sets; k++)
+        for (int i = 0; i < 6; i++) pressed[k][i] = press_made_up(density[i], flaws[k]);
     sp_rng_seed(&rng, 11, 1);
     for (int set = 0; set < sets; set++) {
         for (int i = 0; i < 4; i++) {
-            const made_up m = test_made_up(&pressed[i], &rng);
+            const made_up m = test_made_up(&pressed[set % FLAWS][i], &rng);
             FILE *stream = fopen(in_folder(file[i]), "w");
             assert_non_null(stream);
             for (int k = 0; k < m.count; k++)
@@ -449,7 +452,7 @@ static void test_bands_hold(void **state)
         }
         calibrated c = calibrate(text, "bands.store", 1);
         for (int p = 0; p < 2; p++) {
-            const made_up m = test_made_up(&pressed[4 + p], &rng);
+            const made_up m = test_made_up(&pressed[set % FLAWS][4 + p], &rng);
             const sp_case *request = &c.tested->predicted[p].request;
             const double *force = c.calibration->predicted + p * CAL_NUMBERS;
             sp_curve_point point[40];

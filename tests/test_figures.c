@@ -286,6 +286,65 @@ static void mass_is_that_of_a_raster(void **state)
         }
 }
 
+/* --- what no body can be --- */
+
+/* Return the volume of a body [mm3]: in the plane that of the union of its beads, in space the sum
+ * over its round struts, since those in a face stand out of the coupon by half. */
+static double body_of(const sp_network *network)
+{
+    double volume = 0;
+    if (network->dimension == 2)
+        return network->solid_fraction * network->size[0] * network->size[1] * network->size[2];
+    for (int s = 0; s < network->strut_count; s++)
+        volume +=
+            0.25 * M_PI * pow(network->strut_thickness[s], 2) * sp_network_strut_length(network, s);
+    return volume;
+}
+
+/* Check one coupon between sliding platens against the energy of its body when it is shortened
+ * evenly and widens freely, which is at least its own: no body is stiffer than if all of it stood
+ * as one bar from platen to platen. Return how near it comes. */
+static double check_share_of_solid(const sp_case *request)
+{
+    sp_network network = relation_network(request);
+    const double modulus = request->modulus * (network.dimension == 2 ? 4.0 / 3 : 1);
+    const double most = modulus * body_of(&network) / pow(network.size[1], 2);
+    const double got = relation_press_network(request, &network).stiffness;
+    if (!(got <= most))
+        fail_msg("%s, %.0f %%, joint zone %g: %g N/mm, its share of solid has %g", request->pattern,
+                 100 * request->density, request->joint_zone, got, most);
+    sp_network_free(&network);
+    return got / most;
+}
+
+/* Every planar pattern from 5 to 50 % and every cell from 5 to 35 %, with sharp and with rounded
+ * corners. */
+static void none_is_stiffer_than_its_share_of_solid(void **state)
+{
+    (void)state;
+    for (int i = 0; i < relation_coupon_count(); i++) {
+        double nearest = 0;
+        sp_case request = relation_coupon(i, 1);
+        if (request.layers) continue;
+        for (int percent = 5; percent <= (relation_is_planar(i) ? 50 : 35); percent += 15)
+            for (int rounded = 0; rounded <= 1; rounded++) {
+                request = relation_coupon(i, 1);
+                coupon_set(&request, "material.law", "neo-hookean");
+                coupon_set(&request, "material.modulus", "30 MPa");
+                relation_put_hold(&request, "sliding");
+                request.density = 0.01 * percent, request.joint_zone = rounded ? 1 : 0.5;
+                request.flaw_seed = 0, request.strain = 1e-5, request.steps = 1;
+                if (relation_is_planar(i)) {
+                    request.wall_beads = 0;
+                    request.angle = 0; /* the lines of squares and triangles stand along the load */
+                    request.width = request.height = 12 * request.bead_width / request.density;
+                }
+                nearest = fmax(nearest, check_share_of_solid(&request));
+            }
+        print_message("%s: at most %.2f of its share of solid\n", request.pattern, nearest);
+    }
+}
+
 /* --- what must not make a coupon softer --- */
 
 /* The tangent of the unloaded coupon without flaws [N/mm]. */
@@ -411,6 +470,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(measures_are_those_of_the_curve),
         cmocka_unit_test(mass_is_that_of_a_raster),
+        cmocka_unit_test(none_is_stiffer_than_its_share_of_solid),
         cmocka_unit_test(more_walls_are_not_softer),
         cmocka_unit_test(wider_beads_are_not_softer),
         cmocka_unit_test(stiffer_laws_are_not_softer),

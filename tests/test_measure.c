@@ -196,8 +196,8 @@ static void sine_has_its_closed_forms(void **state)
     assert_false(take("first_maximum", &dip).reached);
 }
 
-/* Toe compensation as in ASTM D695 (from memory): the straight part, carried back to zero force,
- * gives the zero. */
+/* Toe compensation as in ASTM D638, annex A1.2 (read in a text that quotes it): the straight part,
+ * carried back to zero force, gives the zero. */
 static void toe_is_compensated(void **state)
 {
     (void)state;
@@ -229,7 +229,7 @@ static void stiffening_is_no_toe(void **state)
 }
 
 /* A curve without a straight part: the tangent at the inflection is carried back to zero force
- * (ASTM D695, annex on toe compensation, from memory). It is 3 at 2 % strain and 0.04 MPa, and
+ * (ASTM D638, annex A1.3, read in a text that quotes it). It is 3 at 2 % strain and 0.04 MPa, and
  * meets zero force at 2 % - 0.04/3. */
 static void toe_ends_at_an_inflection(void **state)
 {
@@ -348,6 +348,44 @@ static void every_row_survives_poor_curves(void **state)
             assert_true(row[i].name[0] && row[i].unit[0] && row[i].doc[0]);
         }
     }
+}
+
+/* Return for how many rows from this one on the line says whose definition it is: a standard, a
+ * paper with its year, or "own", which may hold for rows below, too; 0: it does not say. */
+static int says_source(const char *doc)
+{
+    static const char *const numbers[] = {"two", "three", "four", "five", "six", "seven"};
+    int years = 0;
+    const char *below = strstr(doc, "(own, as ");
+    for (const char *at = doc; *at; at++)
+        years |= (!strncmp(at, "19", 2) || !strncmp(at, "20", 2)) && at[2] >= '0' && at[2] <= '9' &&
+                 at[3] >= '0' && at[3] <= '9';
+    if (!below)
+        return years || strstr(doc, "ISO ") || strstr(doc, "ASTM ") || strstr(doc, "own") ||
+               strstr(doc, "common practice, no source");
+    below += strlen("(own, as ");
+    for (int i = 0; i < 6; i++) {
+        char words[32];
+        snprintf(words, sizeof words, "the %s below)", numbers[i]);
+        if (!strncmp(below, words, strlen(words))) return i + 3;
+    }
+    return strncmp(below, "all rows below)", 15) ? 1 : 1000;
+}
+
+/* Every figure says which standard or paper defines it, or that the definition is its own. */
+static void every_row_says_whose_it_is(void **state)
+{
+    (void)state;
+    int count, said = 0;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int i = 0; i < count; i++) {
+        const int from_here = says_source(row[i].doc);
+        said = said - 1 > from_here ? said - 1 : from_here;
+        if (said < 1) fail_msg("%s: \"%s\" names no source", row[i].name, row[i].doc);
+    }
+    const sp_figure_row *figure = sp_figure_rows(&count);
+    for (int i = 0; i < count; i++)
+        if (!says_source(figure[i].doc)) fail_msg("%s names no source", figure[i].name);
 }
 
 /* A figure that is zero by construction is no figure; a law with a history, and friction, make it
@@ -497,6 +535,7 @@ int main(void)
         cmocka_unit_test(snaps_are_vertical),
         cmocka_unit_test(figures_of_the_body_and_the_buckle),
         cmocka_unit_test(every_row_survives_poor_curves),
+        cmocka_unit_test(every_row_says_whose_it_is),
         cmocka_unit_test(figures_with_an_argument),
         cmocka_unit_test(figures_are_refused_in_words),
     };

@@ -471,6 +471,14 @@ static void check_same(const double *a, const double *b, int count, int same)
     check_true(equal == same);
 }
 
+/* Return 1 for a part of a wall that lies on a platen. */
+static int is_flat_wall(const sp_network *network, int s)
+{
+    const int *joint = network->strut_joint + 2 * s;
+    return network->strut_role[s] == SP_ROLE_WALL &&
+           (network->joint_face[joint[0]] & network->joint_face[joint[1]]);
+}
+
 /* The same seed gives the same coupon, another seed another, seed 0 and a build without flaws the
  * perfect one. */
 static void flaws_repeat(void **state)
@@ -494,8 +502,7 @@ static void flaws_repeat(void **state)
     check_same(perfect.strut_bow, none.strut_bow, m, 1);
     check_same(perfect.strut_thickness, none.strut_thickness, m, 1);
     for (int s = 0; s < m; s++) {
-        if (a.strut_role[s] == SP_ROLE_WALL)
-            check_true(a.strut_thickness[s] == perfect.strut_thickness[s]);
+        if (is_flat_wall(&a, s)) check_true(a.strut_thickness[s] == perfect.strut_thickness[s]);
         check_true(a.strut_thickness[s] >= 0.5 * request.bead_width);
     }
     for (int k = 0; k < a.joint_count; k++) /* joints on walls stay */
@@ -571,37 +578,112 @@ static void flaws_have_the_spread_asked_for(void **state)
     sp_network_free(&perfect), sp_network_free(&network);
 }
 
-/* Walls bow between the joints that stand on them, as struts do; those that lie on a platen are
- * straight, and with other infill flaws the bows of walls stay as they are. */
-static void walls_bow(void **state)
+/* The bow over its length and the thickness of all walls that stand, in units of what the case asks
+ * for. */
+typedef struct wall_flaws {
+    double bow[2], thick[2], both; /* sums of the values and of their squares, of their products */
+    int count, flat;
+} wall_flaws;
+
+static wall_flaws measure_walls(const sp_network *network, const sp_case *request)
+{
+    wall_flaws sum = {0};
+    const double whole = request->wall_beads * request->bead_width;
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_role[s] != SP_ROLE_WALL) continue;
+        const double bow =
+            network->strut_bow[s] / sp_network_strut_length(network, s) / request->bow;
+        const double thick = (network->strut_thickness[s] / whole - 1) / request->thickness_scatter;
+        if (is_flat_wall(network, s)) {
+            check_true(bow == 0 && network->strut_thickness[s] == whole);
+            sum.flat++;
+            continue;
+        }
+        sum.bow[0] += bow, sum.bow[1] += bow * bow;
+        sum.thick[0] += thick, sum.thick[1] += thick * thick, sum.both += bow * thick;
+        sum.count++;
+    }
+    return sum;
+}
+
+/* Walls bow between the joints that stand on them and scatter in thickness, as struts do, by what
+ * is asked for, within four standard errors; those that lie on a platen are straight and even. */
+static void walls_have_flaws(void **state)
 {
     (void)state;
     sp_case request = standard("square");
-    request.width = request.height = 160;
-    request.bow = 0.02;
+    request.width = 30, request.height = 320, request.wall_beads = 2;
+    request.bow = 0.02, request.thickness_scatter = 0.05;
     sp_network network = build(&request, 1);
-    request.thickness_scatter = 0.1;
-    sp_network other = build(&request, 1);
-    double mean = 0, square = 0;
-    int count = 0, flat = 0;
-    for (int s = 0; s < network.strut_count; s++) {
-        if (network.strut_role[s] != SP_ROLE_WALL) continue;
-        const int *joint = network.strut_joint + 2 * s;
-        const double bow =
-            network.strut_bow[s] / sp_network_strut_length(&network, s) / request.bow;
-        check_true(other.strut_bow[s] == network.strut_bow[s]);
-        if (network.joint_face[joint[0]] & network.joint_face[joint[1]]) {
-            check_true(bow == 0);
-            flat++;
-            continue;
-        }
-        mean += bow, square += bow * bow;
-        count++;
+    const wall_flaws sum = measure_walls(&network, &request);
+    const int n = sum.count;
+    check_true(sum.flat > 4 && n > 50);
+    check_close(sum.bow[0] / n, 0, 4 / sqrt(n));
+    check_close(sum.bow[1] / n, 1, 4 * sqrt(2.0 / n));
+    check_close(sum.thick[0] / n, 0, 4 / sqrt(n));
+    check_close(sum.thick[1] / n, 1, 4 * sqrt(2.0 / n));
+    check_close(sum.both / n, 0, 4 / sqrt(n)); /* drawn independently */
+    sp_network_free(&network);
+}
+
+/* Each flaw of the walls has its own numbers: without scatter walls are as thick as drawn, and bow
+ * as they do with it; without bow their thickness is the same. */
+static void flaws_of_walls_are_independent(void **state)
+{
+    (void)state;
+    sp_case request = standard("square");
+    request.bow = 0.02, request.thickness_scatter = 0.05, request.joint_offset = 0;
+    request.wall_beads = 2;
+    sp_network both = build(&request, 1), perfect = build(&request, 0);
+    request.thickness_scatter = 0;
+    sp_network bowed = build(&request, 1);
+    request.thickness_scatter = 0.05, request.bow = 0;
+    sp_network scattered = build(&request, 1);
+    check_same(bowed.strut_bow, both.strut_bow, both.strut_count, 1);
+    check_same(bowed.strut_thickness, perfect.strut_thickness, both.strut_count, 1);
+    check_same(scattered.strut_thickness, both.strut_thickness, both.strut_count, 1);
+    for (int s = 0, walls = 0; s < both.strut_count; s++) {
+        const double factor = both.strut_thickness[s] / perfect.strut_thickness[s];
+        if (both.strut_role[s] != SP_ROLE_WALL) continue;
+        check_true((factor == 1) == is_flat_wall(&both, s));
+        if (!walls++) continue;
+        check_true(is_flat_wall(&both, s) ||
+                   both.strut_thickness[s] != both.strut_thickness[s - 1]);
     }
-    check_true(flat > 20 && count > 20);
-    check_close(mean / count, 0, 4 / sqrt(count));
-    check_close(square / count, 1, 4 * sqrt(2.0 / count));
-    sp_network_free(&network), sp_network_free(&other);
+    sp_network_free(&both), sp_network_free(&perfect);
+    sp_network_free(&bowed), sp_network_free(&scattered);
+}
+
+/* A wall belongs to the row in which its middle lies: with row_scatter alone walls and struts of
+ * one row are thicker by one factor, those of different rows by different ones. */
+static void rows_take_their_walls_along(void **state)
+{
+    (void)state;
+    sp_case request = standard("square");
+    request.angle = 0, request.wall_beads = 2;
+    request.bow = request.thickness_scatter = request.joint_offset = 0;
+    request.row_scatter = 0.05;
+    sp_network network = build(&request, 1), perfect = build(&request, 0);
+    int compared = 0, different = 0;
+    for (int s = 0; s < network.strut_count; s++)
+        for (int r = 0; r < network.strut_count; r++) {
+            const double *a = position(&network, network.strut_joint[2 * s]);
+            const double *b = position(&network, network.strut_joint[2 * s + 1]);
+            const double *c = position(&network, network.strut_joint[2 * r]);
+            const double *d = position(&network, network.strut_joint[2 * r + 1]);
+            if (network.strut_role[s] != SP_ROLE_WALL || network.strut_role[r] == SP_ROLE_WALL)
+                continue;
+            if (fabs(a[1] - b[1]) < 1e-9 || fabs(c[1] - d[1]) < 1e-9) continue; /* level */
+            const double wall = network.strut_thickness[s] / perfect.strut_thickness[s];
+            const double strut = network.strut_thickness[r] / perfect.strut_thickness[r];
+            if (fabs(a[1] + b[1] - c[1] - d[1]) < 1e-9) {
+                check_close(wall, strut, 1e-12);
+                compared++;
+            } else
+                different += wall != strut;
+        }
+    check_true(compared > 20 && different > 20);
+    sp_network_free(&network), sp_network_free(&perfect);
 }
 
 /* Missing struts: the rules hold for what is left; more missing is less infill. */
@@ -998,7 +1080,9 @@ int main(void)
         cmocka_unit_test(flaws_repeat),
         cmocka_unit_test(kinds_of_flaws_are_independent),
         cmocka_unit_test(flaws_have_the_spread_asked_for),
-        cmocka_unit_test(walls_bow),
+        cmocka_unit_test(walls_have_flaws),
+        cmocka_unit_test(flaws_of_walls_are_independent),
+        cmocka_unit_test(rows_take_their_walls_along),
         cmocka_unit_test(missing_struts_leave_a_network),
         cmocka_unit_test(drawings_in_every_spelling),
         cmocka_unit_test(malformed_drawings_are_refused),

@@ -36,6 +36,41 @@ static void test_to_densification(void **unused)
     coupon_tear_down(&c);
 }
 
+/* All walls that stand have flaws, those along the front and the back, too, which a coupon that is
+ * pressed across its extrusion has on its platens: each its own thickness, and a bow. Skins and the
+ * bars of one panel are even. */
+static void test_walls_have_flaws(void **unused)
+{
+    (void)unused;
+    coupon c, even;
+    coupon_set_up(&c, 1, coupon_pad);
+    coupon_set_up(&even, 0, coupon_pad);
+    int walls = 0;
+    for (int i = 0; i < c.network.panel_count; i++) {
+        const sp_panel *panel = &c.network.panel[i];
+        walls += panel->role == SP_ROLE_WALL;
+        check_true(panel->thickness != even.network.panel[i].thickness);
+        check_close(panel->thickness, even.network.panel[i].thickness, 0.2);
+        for (int k = 0; k < i; k++) check_true(panel->thickness != c.network.panel[k].thickness);
+    }
+    double farthest[12] = {0}; /* of the nodes of each panel from those without flaws [mm] */
+    check_true(walls == 8 && c.network.panel_count == 12);
+    assert_int_equal(c.network.strut_count, even.network.strut_count);
+    for (int s = 0; s < c.network.strut_count; s++) {
+        const int i = c.network.strut_panel[s].panel;
+        check_true(c.network.strut_thickness[s] == c.network.panel[i].thickness);
+        for (int end = 0; end < 2; end++) {
+            const size_t at = 3 * (size_t)c.network.strut_joint[2 * s + end];
+            const double *p = c.network.joint_position + at, *q = even.network.joint_position + at;
+            farthest[i] = fmax(farthest[i], hypot(p[0] - q[0], p[2] - q[2]));
+        }
+    }
+    for (int i = 0; i < 12; i++)
+        if (c.network.panel[i].role == SP_ROLE_WALL) check_true(farthest[i] > 1e-4);
+    coupon_tear_down(&c);
+    coupon_tear_down(&even);
+}
+
 /* What a press knows of its pairs, against what is worked out of each anew: who presses on whom,
  * from which distance; and by brute force no pair is left out that touches. */
 static void check_pairs(sp_contact *contact)
@@ -309,15 +344,16 @@ static double median_at(double (*of)[BLOCK_STRAINS], int seeds, int i)
 typedef void block_press(int cells, int seed, double strain, double *force, double *work,
                          double size[3]);
 
-/* A block of 2 x 2 cells takes the work of its coupon and carries its force within 5 % up to every
- * strain to 40 %, both as `press` gives them: medians over flaw seeds, since single folds snap
- * sooner or later. It has the size of the coupon. */
-static void compare_block(const char *what, block_press *press_one, int most_seeds)
+/* A block of 2 x 2 cells takes the work of its coupon within 5 % and carries its force within 5 %
+ * up to 35 % strain, and within the share `late` of it up to 40 %, where it matters when each joint
+ * line gives way, of which a block has few. Both are as `press` gives them: medians over flaw
+ * seeds, since single folds snap sooner or later. The block has the size of the coupon. */
+static void compare_block(const char *what, block_press *press_one, int most_seeds, double late)
 {
     static double force[2][BLOCK_SEEDS][BLOCK_STRAINS], work[2][BLOCK_SEEDS][BLOCK_STRAINS];
     const int seeds = coupon_quick() ? 1 : most_seeds;
     const double strain = coupon_quick() ? 0.12 : 0.4;
-    double off_force = 0, off_work = 0;
+    double off_force = 0, off_late = 0, off_work = 0;
     for (int k = 0; k < seeds; k++) {
         double size[2][3];
         for (int part = 0; part < 2; part++)
@@ -325,27 +361,27 @@ static void compare_block(const char *what, block_press *press_one, int most_see
         for (int i = 0; i < 3; i++) check_relative(size[1][i], size[0][i], 1e-12);
     }
     for (int i = 0; i < 100 * strain - 0.5; i++) {
-        off_force = fmax(off_force,
-                         fabs(median_at(force[1], seeds, i) / median_at(force[0], seeds, i) - 1));
+        double *off = i < 35 ? &off_force : &off_late;
+        *off = fmax(*off, fabs(median_at(force[1], seeds, i) / median_at(force[0], seeds, i) - 1));
         off_work =
             fmax(off_work, fabs(median_at(work[1], seeds, i) / median_at(work[0], seeds, i) - 1));
     }
-    print_message("%s: work within %.2g %%, force within %.3g %%\n", what, 100 * off_work,
-                  100 * off_force);
-    check_true(off_work < 0.05 && off_force < 0.05);
+    print_message("%s: work within %.2g %%, force within %.3g %% to 35 %% strain, %.3g %% beyond\n",
+                  what, 100 * off_work, 100 * off_force, 100 * off_late);
+    check_true(off_work < 0.05 && off_force < 0.05 && off_late < late);
 }
 
 static void test_block(void **unused)
 {
     (void)unused;
-    compare_block("2 x 2 cells for 4 x 4", press_cells, BLOCK_SEEDS);
+    compare_block("2 x 2 cells for 4 x 4", press_cells, BLOCK_SEEDS, 0.07);
 }
 
 /* The coupon is five times as wide as it is high. */
 static void test_mirror_block(void **unused)
 {
     (void)unused;
-    compare_block("2 x 2 cells between planes of symmetry for 6 x 6", press_middle, 3);
+    compare_block("2 x 2 cells between planes of symmetry for 6 x 6", press_middle, 3, 0.05);
 }
 
 /* Critical stress of endless square cells, as factor k of pi^2 E/(12 (1 - nu^2)) (t/l)^2, from a
@@ -557,6 +593,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_to_densification),
+        cmocka_unit_test(test_walls_have_flaws),
         cmocka_unit_test(test_differences_of_a_fold),
         cmocka_unit_test(test_threads_change_nothing),
         cmocka_unit_test(test_other_coupons),

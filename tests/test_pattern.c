@@ -156,8 +156,8 @@ static int same_cycle(const int *a, const int *b, int n)
 }
 
 /* Every vertex of a uniform tiling is surrounded by the regular polygons of its name, in that order
- * up to turning and reflection. Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1,
- * from memory: there are eleven. */
+ * up to turning and reflection. Gruenbaum & Shephard, Tilings and Patterns (1987), as public
+ * lists quote it: there are eleven. */
 static void vertex_configurations(void **state)
 {
     (void)state;

@@ -13,9 +13,9 @@
 
 /* ---- the direction of sight ----------------------------------------------- */
 
-/* Isometric drawings: the line of sight is inclined by asin(1/sqrt 3) = 35.26 degrees (ISO
- * 5456-3:1996, from memory); here it is turned about the upright axis too, which leaves the rise as
- * it is. */
+/* Isometric drawings: the line of sight is inclined by asin(1/sqrt 3) = 35.26 degrees (read in
+ * public texts about isometric drawings; ISO 5456-3 was not); here it is turned about the upright
+ * axis too, which leaves the rise as it is. */
 static void the_view_is_a_rotation(void **state)
 {
     (void)state;

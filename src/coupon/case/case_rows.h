@@ -134,8 +134,8 @@
     X("press.seeds", seeds, INTEGER, "", "0", 0, 99, "", "struts flaws", "`press`: so many flaw seeds, from flaws.seed on, on all cores: median, lowest and highest of every figure; 0 = 5, or 1 where one press takes over a minute. Plans and targets have their own `seeds:`") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut, or of a wall between two joints, / its length") \
-    X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness / thickness") \
-    X("flaws.row_scatter", row_scatter, NUMBER, "%", "0 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness of a whole row of struts, as high as their mean rise, / thickness: the struts between two heights were printed alike, and one row folds before the others") \
+    X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the thickness of a strut, or of a wall between two joints (no wall that lies on a platen), / thickness") \
+    X("flaws.row_scatter", row_scatter, NUMBER, "%", "0 %", 0, 0.3, "", "struts flaws across", "deviation of the thickness of a whole row of struts, and of the walls beside them, as high as their mean rise, / thickness: what stands between two heights was printed alike, and one row folds before the others") \
     X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "struts flaws", "share of infill struts left out") \
     X("flaws.joint_offset", joint_offset, NUMBER, "%", "5 %", 0, 1, "", "struts flaws", "deviation of joint positions / bead width") \
     X("model.joint_zone", joint_zone, NUMBER, "", "", 0, 4, "", "struts across", "how round the corners of the joints are: 0.5 sharp, 1 a radius of a third of the thickness, 2 filled; 0 struts to their centrelines; default 1, struts in space 0.5") \

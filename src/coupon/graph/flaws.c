@@ -2,8 +2,8 @@
  *
  * Each kind has its own stream of random numbers, counted over the joints and struts of the perfect
  * network, so that changing one kind leaves the others as they were. Walls bow between the joints
- * that stand on them, as struts do, and are numbered around the coupon; their thickness and their
- * place do not scatter. */
+ * that stand on them and scatter in thickness, as struts do, and are numbered around the coupon.
+ * What lies on a platen is straight and even, and the joints on a wall of a planar coupon stay. */
 #include "graph/graph.h"
 
 #include <math.h>
@@ -20,7 +20,8 @@ enum {
     STREAM_BOW,
     STREAM_BOW_DIRECTION,
     STREAM_ROWS,
-    STREAM_WALLS
+    STREAM_WALL_BOW,
+    STREAM_WALL_THICKNESS
 };
 
 /* Farthest move, as a share of the shortest strut at the joint. */
@@ -157,6 +158,21 @@ static void turn_about(const double strut[3], double length, double angle, doubl
     for (int k = 0; k < 3; k++) up[k] = turned[k];
 }
 
+/* Return 1 when this is a pattern seen from above: what is drawn in it stands between the platens,
+ * or lies in a layer that is pressed from above, and nothing in it lies on a platen. */
+static int is_plan(const sp_case *request, const sp_network *network)
+{
+    return network->dimension == 2 && request->press_direction != SP_PRESS_ACROSS;
+}
+
+/* Return 1 when a strut lies on a platen. */
+static int is_flat(const sp_case *request, const sp_network *network, int s)
+{
+    const int *joint = network->strut_joint + 2 * (size_t)s;
+    return !is_plan(request, network) &&
+           (network->joint_face[joint[0]] & network->joint_face[joint[1]]) != 0;
+}
+
 /* Bow a strut, unless it lies on a platen, where it is straight. A round strut bows in the
  * direction `angle` about it. */
 static void bend(const sp_case *request, int s, double bow, double angle, sp_network *network)
@@ -166,24 +182,9 @@ static void bend(const sp_case *request, int s, double bow, double angle, sp_net
     const double *b = network->joint_position + 3 * (size_t)joint[1];
     const double d[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]};
     const double length = sp_network_strut_length(network, s);
-    const int is_flat = network->joint_face[joint[0]] & network->joint_face[joint[1]];
-    network->strut_bow[s] = is_flat ? 0 : request->bow * bow * length;
+    network->strut_bow[s] = is_flat(request, network, s) ? 0 : request->bow * bow * length;
     if (network->strut_up && network->strut_height[s] == 0)
         turn_about(d, length, angle, network->strut_up + 3 * (size_t)s);
-}
-
-/* Bow the walls between their joints. Without memory nothing is bowed. */
-static sp_status bend_walls(const sp_case *request, sp_network *network)
-{
-    int count = 0, wall = 0;
-    for (int s = 0; s < network->strut_count; s++) count += network->strut_role[s] == SP_ROLE_WALL;
-    if (!count || request->bow <= 0) return SP_OK;
-    double *bow = normals(request, STREAM_WALLS, (size_t)count);
-    if (!bow) return SP_NO_MEMORY;
-    for (int s = 0; s < network->strut_count; s++)
-        if (network->strut_role[s] == SP_ROLE_WALL) bend(request, s, bow[wall++], 0, network);
-    sp_free(bow);
-    return SP_OK;
 }
 
 /* Return how far a strut rises along the height [mm]. */
@@ -225,6 +226,38 @@ static double row_deviation(const sp_case *request, const sp_network *network, i
     return height > 0 && row ? request->row_scatter * row[row_of(network, s, height)] : 0;
 }
 
+/* Make a strut thicker by the share `deviation` of its thickness; below 0: thinner. */
+static void thicken(double deviation, int s, sp_network *network)
+{
+    const double factor = fmin(most_factor, fmax(least_factor, 1 + deviation));
+    network->strut_thickness[s] *= factor;
+    if (network->strut_height) network->strut_height[s] *= factor;
+}
+
+/* Bow the walls between their joints and make their thickness scatter. `row`: see row_deviation. */
+static sp_status flaw_walls(const sp_case *request, double height, const double *row,
+                            sp_network *network)
+{
+    int count = 0, wall = 0;
+    for (int s = 0; s < network->strut_count; s++) count += network->strut_role[s] == SP_ROLE_WALL;
+    if (!count) return SP_OK;
+    double *bow = normals(request, STREAM_WALL_BOW, (size_t)count);
+    double *size = normals(request, STREAM_WALL_THICKNESS, (size_t)count);
+    for (int s = 0; bow && size && s < network->strut_count; s++) {
+        if (network->strut_role[s] != SP_ROLE_WALL) continue;
+        if (!is_flat(request, network, s))
+            thicken(request->thickness_scatter * size[wall] +
+                        row_deviation(request, network, s, height, row),
+                    s, network);
+        bend(request, s, bow[wall], 0, network);
+        wall++;
+    }
+    const sp_status status = bow && size ? SP_OK : SP_NO_MEMORY;
+    sp_free(bow);
+    sp_free(size);
+    return status;
+}
+
 sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int *origin,
                           int origin_count, sp_network *network)
 {
@@ -232,7 +265,8 @@ sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int
     double *size = normals(request, STREAM_THICKNESS, count);
     double *bow = normals(request, STREAM_BOW, count);
     double *angle = sp_alloc(count, sizeof *angle);
-    const double height = request->row_scatter > 0 ? row_height(network) : 0;
+    const int has_rows = request->row_scatter > 0 && !is_plan(request, network);
+    const double height = has_rows ? row_height(network) : 0;
     double *row = height > 0 ? normals(request, STREAM_ROWS, ROWS_MAX) : NULL;
     sp_status status = SP_OK;
     if (!size || !bow || !angle || (height > 0 && !row)) {
@@ -244,14 +278,12 @@ sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int
     for (size_t i = 0; i < count; i++) angle[i] = 2 * M_PI * sp_rng_uniform(&rng);
     for (int s = 0; s < network->strut_count; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL || origin[s] < 0) continue;
-        double factor = 1 + request->thickness_scatter * size[origin[s]] +
-                        row_deviation(request, network, s, height, row);
-        factor = fmin(most_factor, fmax(least_factor, factor));
-        network->strut_thickness[s] *= factor;
-        if (network->strut_height) network->strut_height[s] *= factor;
+        thicken(request->thickness_scatter * size[origin[s]] +
+                    row_deviation(request, network, s, height, row),
+                s, network);
         bend(request, s, bow[origin[s]], angle[origin[s]], network);
     }
-    status = bend_walls(request, network);
+    status = flaw_walls(request, height, row, network);
     if (status != SP_OK) sp_fail(context, status, "no memory for the walls");
 done:
     sp_free(size);

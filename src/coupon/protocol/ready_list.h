@@ -18,7 +18,7 @@
     X("three preloads and a measured cycle",                                                       \
       "repeat 4, press to 70 % at 100 mm/min, release at 100 mm/min, end",                         \
       "three presses to 70 % at 100 mm/min and the fourth measured, as ISO 3386-1 (three "         \
-      "preloads and speed read, 70 % from memory); cycle_* figures are of the fourth")             \
+      "preloads, 70 % and speed read); cycle_* figures are of the fourth")                         \
     X("two preloads and a held press",                                                             \
       "repeat 2, press to 75 % at 250 mm/min, release at 250 mm/min, end, rest for 6 min, press "  \
       "to 50 % at 50 mm/min, hold for 60 s",                                                       \

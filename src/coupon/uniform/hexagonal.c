@@ -1,5 +1,6 @@
 /* 6.6.6: hexagonal tiling: hexagons with upright walls, three at each joint. Edge length = cell
- * length. Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
+ * length. Gruenbaum & Shephard, Tilings and Patterns (1987), as public lists of the eleven quote
+ * it. */
 #include <math.h>
 
 #include "pattern/parts.h"

@@ -1,5 +1,6 @@
 /* 3.6.3.6: kagome: three families of straight lines around triangles and hexagons. Edge length =
- * cell length. Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
+ * cell length. Gruenbaum & Shephard, Tilings and Patterns (1987), as public lists of the eleven
+ * quote it. */
 #include <math.h>
 
 #include "pattern/parts.h"

@@ -1,6 +1,6 @@
 /* 3.3.3.3.6: hexagons in a sea of triangles: the triangular tiling without every seventh joint.
- * Edge length = cell length. Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from
- * memory. */
+ * Edge length = cell length. Gruenbaum & Shephard, Tilings and Patterns (1987), as public lists of
+ * the eleven quote it. */
 #include <math.h>
 
 #include "pattern/parts.h"

@@ -1,5 +1,5 @@
 /* 4.6.12: twelve-sided polygons, hexagons and squares. Edge length = cell length.
- * Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
+ * Gruenbaum & Shephard, Tilings and Patterns (1987), as public lists of the eleven quote it. */
 #include <math.h>
 
 #include "pattern/parts.h"

@@ -253,13 +253,13 @@ def press(
     settings: Optional[Mapping[str, object]] = None,
     warn: Optional[Callable[[str], None]] = None,
     progress: Optional[Callable[[float, str], None]] = None,
-    seeds: int = 1,
+    seeds: int = 0,
 ) -> Result:
     """Press one coupon: a Case, the name of a case file, or settings by key.
 
-    `seeds`: so many seeds of its flaws, from flaws.seed on, on all cores; 0 as many as `strutpress press` does. The result is that of the
-    seed that the case names, else of the one nearest the medians; `Result.seeds` are all, `Result.spread` and `Result.band` say how far
-    they are apart.
+    `seeds`: so many seeds of its flaws, from flaws.seed on, on all cores; 0 as many as `strutpress press` does: press.seeds, or five, or one
+    where a press is forecast to take over a minute. The result is that of the seed that the case names, else of the one nearest the medians;
+    `Result.seeds` are all, `Result.spread` and `Result.band` say how far they are apart. 1: one press, at the least cost.
 
     `warn` hears the cautions, line by line; `progress` the share of the expected time in 0..1 and what is done. A press that ends before
     its target is a result, see `Result.stop`. Other threads of the program run meanwhile. Raises BadCase, BadNetwork, NotRead, NoMemory.

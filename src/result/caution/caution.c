@@ -122,6 +122,29 @@ static int put_edges(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
+/* Struts that stretch each by itself give triangles and kagome, the denser they are, too much shear
+ * stiffness, beyond the upper bound of such a body, and too little against being held sideways
+ * (theory, section 8, E230). How far is told by solid elements (make joints) at 25 % of lines and
+ * at twice as many. */
+static int put_stretching(const sp_result *result, char line[SP_CAUTION_SIZE])
+{
+    static const double dense = 0.25;
+    const sp_case *request = &result->request;
+    const char *pattern = request->pattern;
+    const sp_built built = result->network.built;
+    const int stretches = !strcmp(pattern, "triangular") || !strcmp(pattern, "kagome");
+    if (!stretches || (built != SP_BUILT_EXTRUDED && built != SP_BUILT_LAYERS) ||
+        result->network.nominal_density < dense)
+        return 0;
+    sp_format(
+        line, SP_CAUTION_SIZE,
+        "Dense %s struts stretch each by itself: the stiffness between free sides is within 5 "
+        "%%, but that in shear is too high (5 to 23 %%, beyond the upper bound for such a "
+        "body), and where the infill is kept from widening it is too soft (by 6 to 48 %%).",
+        pattern);
+    return 1;
+}
+
 /* Caution of a force that is larger than test rigs can measure: the case may hold a slip. */
 static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
@@ -315,6 +338,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     double share = sp_short_strut_share(result), fibre = largest_fibre_strain(path);
     if (share > short_share) put_short(result, share, lines[count++]);
     count += put_too_stiff(result, lines[count]);
+    count += put_stretching(result, lines[count]);
     if (path->block) count += sp_block_cautions(result, lines + count);
     count +=
         sp_network_flat_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);

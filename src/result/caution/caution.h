@@ -11,7 +11,7 @@
     "part before anyone relies on it."
 
 #define SP_CAUTION_SIZE 320
-#define SP_CAUTION_MAX 23
+#define SP_CAUTION_MAX 24
 
 /* Fill lines[0 .. count) and return count (at least 1: the line on safety). */
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE]);

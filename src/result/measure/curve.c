@@ -242,8 +242,8 @@ static int toe_ends(const sp_curve *curve, double steepest, int end)
 /* Take the tangent of the unloaded state: a wall that buckles inside the first step does not hide
  * the stiffness before it, and a law that stiffens does not add to it. Where the curve has a toe,
  * take the steepest line instead, and count the shortening from where that line meets zero force
- * (ASTM D695 and ISO 604, from memory: the straight part, or without one the tangent at the
- * inflection, is carried back to zero). */
+ * (toe compensation as in annex A1 of ASTM D638, read in a text that quotes it: the straight part,
+ * or without one the tangent at the inflection, is carried back to zero). */
 sp_start sp_curve_start(const sp_curve *curve)
 {
     if (curve->count < 2) return (sp_start){0.0, 0.0};

@@ -8,15 +8,15 @@
 
 #define SP_FIGURE_LIST(X)                                                                          \
     X(force_at, "N", "mm", "%", sp_curve_force,                                                    \
-      "force at a shortening or a strain; at a snap, after it")                                    \
+      "force at a shortening or a strain; at a snap, after it (own)")                              \
     X(shortening_at, "mm", "N", "", sp_curve_shortening,                                           \
-      "shortening at which the force first comes up to this one")                                  \
+      "shortening at which the force first comes up to this one (own)")                            \
     X(stiffness_at, "N/mm", "%", "mm", sp_curve_stiffness,                                         \
       "slope of the chord over 1 % of strain about a strain or a shortening (common practice, "    \
       "no source)")                                                                                \
-    X(energy_to, "mJ", "mm", "%", sp_curve_work_to, "work up to a shortening or a strain")         \
+    X(energy_to, "mJ", "mm", "%", sp_curve_work_to, "work up to a shortening or a strain (own)")   \
     X(energy_before, "MJ/m3", "MPa", "", sp_curve_energy_before,                                   \
-      "work per coupon volume before the stress first passes a peak")
+      "work per coupon volume before the stress first passes a peak (own)")
 
 enum {
 #define SP_FIGURE_INDEX(name, unit, first, second, take, doc) SP_FIGURE_##name,

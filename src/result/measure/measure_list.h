@@ -4,8 +4,10 @@
  *
  * Each says which standard or paper defines it, or that the definition is its own. Terms of
  * standards: the chord of ISO 604 and the terms of ISO 13314:2011 were read in public text about
- * them; clauses, the numbers of ISO 13314, ISO 2439, ISO 3386 and ISO 815-1 are from memory. Strain
- * is shortening / height, stress is force / (width x depth). */
+ * them, the 25, 40 and 65 % of ISO 2439 in its abstract; clauses, the numbers of ISO 13314, ISO
+ * 3386 and ISO 815-1 are from memory. Strain is shortening / height, stress is force / (width x
+ * depth).
+ */
 #ifndef SP_MEASURE_LIST_H
 #define SP_MEASURE_LIST_H
 
@@ -91,7 +93,7 @@
     X(recovered_height, "mm", "height at the end of that rest (own)")                              \
     X(cycle_force_25, "N",                                                                         \
       "force at 25 % strain of the original height in the last cycle of the protocol (own, as "    \
-      "the nine below)")                                                                           \
+      "the seven below)")                                                                          \
     X(cycle_force_40, "N", "the same at 40 % strain")                                              \
     X(cycle_force_50, "N", "the same at 50 % strain")                                              \
     X(cycle_force_65, "N", "the same at 65 % strain")                                              \
@@ -105,8 +107,9 @@
     X(impact_peak, "-",                                                                            \
       "largest force of the first drop / weight of the mass, as a gauge on the mass reads it "     \
       "(ASTM D1596)")                                                                              \
-    X(impact_peak_later, "-", "the same, mean of the later drops")                                 \
-    X(impact_time, "s", "from contact to the largest force of the first drop")                     \
+    X(impact_peak_later, "-", "the same, mean of the later drops (ASTM D1596)")                    \
+    X(impact_time, "s",                                                                            \
+      "from contact to the largest force of the first drop (own, as the five below)")              \
     X(impact_duration, "s", "from contact until the mass has bounced off")                         \
     X(impact_depth, "-", "deepest strain of the first drop, of the original height")               \
     X(impact_bottoming, "-",                                                                       \
@@ -114,7 +117,8 @@
       "the way down; 0: it does not bottom out")                                                   \
     X(impact_rebound, "mm", "height that the mass bounces to")                                     \
     X(impact_loss, "-", "share of the energy of the fall that the rebound does not give back")     \
-    X(energy_softened, "mJ", "dissipated by stress softening, up to the last state")               \
+    X(energy_softened, "mJ",                                                                       \
+      "dissipated by stress softening, up to the last state (own, as the two below)")              \
     X(energy_relaxed, "mJ", "dissipated by relaxation, up to the last state")                      \
     X(energy_flowed, "mJ", "dissipated by flow, up to the last state")                             \
     X(critical_strain, "-",                                                                        \
