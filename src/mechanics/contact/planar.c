@@ -62,8 +62,9 @@ static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_bl
     w->energy += w->sum.energy;
     if (!(w->sum.energy < INFINITY)) return;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_planar_scatter(contact, point, 4, c->block, &w->sum, gradient, blocks);
+    int *block = sp_contact_block(contact, c);
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, block))
+        sp_planar_scatter(contact, point, 4, block, &w->sum, gradient, blocks);
     contact->active++;
 }
 
@@ -153,7 +154,7 @@ static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, in
         }
         if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
         const int at = w->count++;
-        __builtin_prefetch(&c->block);
+        __builtin_prefetch(sp_contact_block(contact, c));
         w->point[at] = (sp_waiting_point){c, back, i, f, weight};
         sp_line_put_point(&w->points, at, v, piece + 3, piece[2], rest);
     }
