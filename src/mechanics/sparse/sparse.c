@@ -315,75 +315,103 @@ static int expand(const cholmod_factor *factor, const int *place, front_columns 
     return 1;
 }
 
-/* An entry of the matrix in the order of elimination, and the front that it goes to. */
+/* The pattern of the matrix as the caller gives it, the place of every unknown in the order of
+ * elimination, and its front there. */
+typedef struct pattern {
+    int n;
+    const int *start, *row, *source, *inverse, *of;
+} pattern;
+
+/* Entries of a column, from k on, that become one run of entries. */
 typedef struct where {
-    int front, row, column;
+    int front, row, column; /* of the first, in the order of elimination */
+    int count, across;      /* across: they stand in one row of the factor, else in one column */
 } where;
 
-static where where_of(int i, int j, const int *inverse, const int *of)
+/* Find how many entries from k on, of column j, go to even places of one front. */
+static where where_of(const pattern *p, int j, int k)
 {
-    const int a = inverse[i], b = inverse[j], column = a < b ? a : b;
-    return (where){of[column], a < b ? b : a, column};
+    const int own = p->inverse[j], first = p->inverse[p->row[k]], across = first < own;
+    where w = {p->of[across ? first : own], across ? own : first, across ? first : own, 1, across};
+    for (int i = k + 1; i < p->start[j + 1]; i++, w.count++) {
+        const int next = p->inverse[p->row[i]];
+        if (next != first + w.count || (next < own) != across) break;
+        if (across && p->of[next] != w.front) break;
+        if (p->source[i] - p->source[i - 1] != p->source[k + 1] - p->source[k]) break;
+    }
+    return w;
 }
 
-/* Find where every entry goes: entries are taken in the order of the fronts. `row_place` (n) is the
- * place of a row in the front in hand, `column` (per entry) the column times the stride of its
- * front. */
-static void place_entries(sp_sparse *sparse, int n, const int *start, const int *row,
-                          const int *source, const int *inverse, const int *of, int *row_place,
-                          int *column)
+/* Give every front its room among the runs of entries; returns how many there are. */
+static size_t count_runs(const pattern *p, sp_fronts *fronts)
 {
-    sp_fronts *fronts = &sparse->fronts;
-    for (int i = 0; i < fronts->count; i++) fronts->front[i].entries = 0;
-    for (int j = 0; j < n; j++)
-        for (int k = start[j]; k < start[j + 1]; k++)
-            fronts->front[where_of(row[k], j, inverse, of).front].entries++;
     size_t sum = 0;
+    for (int i = 0; i < fronts->count; i++) fronts->front[i].runs = 0;
+    for (int j = 0; j < p->n; j++)
+        for (int k = p->start[j]; k < p->start[j + 1];) {
+            const where w = where_of(p, j, k);
+            fronts->front[w.front].runs++;
+            k += w.count;
+        }
     for (int i = 0; i < fronts->count; i++) {
-        sp_front *f = &fronts->front[i];
-        f->entry = sum;
-        sum += f->entries;
-        f->entries = 0;
+        fronts->front[i].run = sum;
+        sum += fronts->front[i].runs;
     }
+    return sum;
+}
+
+/* Find where every entry goes. `row_place` (n) is the place of a row in the front in hand, `column`
+ * (per run) the column of its first entry times the stride of its front. */
+static void place_entries(const pattern *p, sp_fronts *fronts, int *row_place, int *column)
+{
+    for (int i = 0; i < fronts->count; i++) fronts->front[i].runs = 0;
     /* The row comes first here; its place in the front follows below. */
-    for (int j = 0; j < n; j++)
-        for (int k = start[j]; k < start[j + 1]; k++) {
-            const where w = where_of(row[k], j, inverse, of);
+    for (int j = 0; j < p->n; j++)
+        for (int k = p->start[j]; k < p->start[j + 1];) {
+            const where w = where_of(p, j, k);
             sp_front *f = &fronts->front[w.front];
-            const size_t at = f->entry + f->entries++;
-            fronts->source[at] = source[k];
-            fronts->place[at] = w.row;
+            const size_t at = f->run + f->runs++;
+            fronts->run[at] =
+                (sp_entry_run){.source = p->source[k],
+                               .source_step = w.count > 1 ? p->source[k + 1] - p->source[k] : 0,
+                               .place = w.row,
+                               .place_step = w.across ? f->stride : 1,
+                               .count = w.count};
             column[at] = f->stride * (w.column - f->first);
-            if (w.row == w.column) sparse->pivot[w.row] = source[k];
+            k += w.count;
         }
     for (int i = 0; i < fronts->count; i++) {
         const sp_front *f = &fronts->front[i];
         for (int r = 0; r < f->rows; r++) row_place[fronts->row[f->row + (size_t)r]] = r;
-        for (size_t at = f->entry; at < f->entry + f->entries; at++)
-            fronts->place[at] = column[at] + row_place[fronts->place[at]];
+        for (size_t at = f->run; at < f->run + f->runs; at++)
+            fronts->run[at].place = column[at] + row_place[fronts->run[at].place];
     }
 }
 
 static sp_status place_matrix(sp_context *context, sp_sparse *sparse, int n, const int *start,
                               const int *row, const int *source)
 {
-    const size_t size = (size_t)n, entries = (size_t)start[n];
+    const size_t size = (size_t)n;
+    sp_fronts *fronts = &sparse->fronts;
     int *inverse = sp_alloc(size, sizeof(int)), *of = sp_alloc(size, sizeof(int)),
-        *row_place = sp_alloc(size, sizeof(int)), *column = sp_alloc(entries, sizeof(int));
-    sparse->fronts.source = sp_alloc(entries, sizeof(int));
-    sparse->fronts.place = sp_alloc(entries, sizeof(int));
+        *row_place = sp_alloc(size, sizeof(int)), *column = NULL;
+    const pattern p = {n, start, row, source, inverse, of};
     sparse->pivot = sp_alloc(size, sizeof(int));
     sparse->diagonal = sp_alloc(size, sizeof(double));
     sparse->shift = sp_alloc(size, sizeof(double));
     sparse->answer = sp_alloc(size, sizeof(double));
-    const int room = inverse && of && row_place && column && sparse->fronts.source &&
-                     sparse->fronts.place && sparse->pivot && sparse->diagonal && sparse->shift &&
-                     sparse->answer;
+    int room = inverse && of && row_place && sparse->pivot && sparse->diagonal && sparse->shift &&
+               sparse->answer;
     if (room) {
         for (int j = 0; j < n; j++) inverse[sparse->order[j]] = j;
-        sp_fronts_of(&sparse->fronts, of);
-        place_entries(sparse, n, start, row, source, inverse, of, row_place, column);
+        for (int j = 0; j < n; j++) sparse->pivot[inverse[j]] = source[start[j]];
+        sp_fronts_of(fronts, of);
+        const size_t runs = count_runs(&p, fronts);
+        fronts->run = sp_alloc(runs, sizeof *fronts->run);
+        column = sp_alloc(runs, sizeof(int));
+        room = fronts->run && column;
     }
+    if (room) place_entries(&p, fronts, row_place, column);
     sp_free(inverse);
     sp_free(of);
     sp_free(row_place);
