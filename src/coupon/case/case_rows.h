@@ -125,7 +125,7 @@
     X("press.direction", press_direction, CHOICE, "", "across", 0, 0, "across|along|through", "planar|drawn|pattern:printed", "planar: across = in the plane of the printed layers, the part lies on its side; along = printed flat and loaded from above, the pattern in the plane of width and depth, its walls as high as the coupon and standing along the load; through = layers of their own (infill.layers, or a tool path whose layers repeat), printed flat and loaded from above, through the stack") \
     X("press.strain", strain, NUMBER, "%", "70 %", 1e-6, 0.95, "", "", "press to this nominal strain") \
     X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "", "stop at this platen force (the load cell)") \
-    X("press.steps", steps, INTEGER, "", "140", 1, 100000, "", "", "planned steps to the strain; when not given one per 0.5 % of strain for press.direction along and beyond 70 %") \
+    X("press.steps", steps, INTEGER, "", "140", 1, 100000, "", "", "planned steps to the strain; when not given one per 0.5 % of strain for press.direction along and beyond 70 %, of spatial patterns 100 and one per 0.6 % beyond 60 %") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
     X("press.protocol", protocol, TEXT, "", "", 0, 0, "", "", "what is done in time instead of strain and unload: segments, or the name of a ready-made one; see `list protocols` and docs/time.md") \
     X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "time|rates", "speed of the platen where a law in time, a segment or material.table_rates asks for one") \

@@ -9,6 +9,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/alloc.h"
 #include "base/so3.h"
@@ -73,21 +74,15 @@ typedef struct span {
 } span;
 
 typedef struct span_list {
-    int count, capacity;
-    span *item;
+    int count, capacity, sorted_capacity;
+    span *item, *sorted; /* sorted: by ray, then by where they begin */
+    int *next;           /* one per ray and one more: work space */
 } span_list;
 
 static int compare_low(const void *left, const void *right)
 {
     const body *a = left, *b = right;
     return (a->low > b->low) - (a->low < b->low);
-}
-
-static int compare_span(const void *left, const void *right)
-{
-    const span *a = left, *b = right;
-    if (a->ray != b->ray) return a->ray < b->ray ? -1 : 1;
-    return (a->from > b->from) - (a->from < b->from);
 }
 
 static void to_rays(const double p[3], double out[3])
@@ -296,18 +291,48 @@ static sp_status add_spans(sp_context *context, const rays *grid, const body *st
     return SP_OK;
 }
 
+/* Sort the spans of one row, of so many rays: each ray has few, so that they are dealt out to the
+ * rays first. */
+static sp_status sort_spans(sp_context *context, int ray_count, span_list *spans)
+{
+    if (spans->sorted_capacity < spans->capacity) {
+        span *grown = sp_resize(spans->sorted, (size_t)spans->capacity, sizeof *grown);
+        if (!grown)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for %d spans", spans->capacity);
+        spans->sorted = grown;
+        spans->sorted_capacity = spans->capacity;
+    }
+    int *next = spans->next;
+    memset(next, 0, ((size_t)ray_count + 1) * sizeof *next);
+    for (int i = 0; i < spans->count; i++) next[spans->item[i].ray + 1]++;
+    for (int ray = 0; ray < ray_count; ray++) next[ray + 1] += next[ray];
+    for (int i = 0; i < spans->count; i++)
+        spans->sorted[next[spans->item[i].ray]++] = spans->item[i];
+    for (int i = 1; i < spans->count; i++) {
+        const span one = spans->sorted[i];
+        int at = i;
+        for (; at > 0 && spans->sorted[at - 1].ray == one.ray &&
+               spans->sorted[at - 1].from > one.from;
+             at--)
+            spans->sorted[at] = spans->sorted[at - 1];
+        spans->sorted[at] = one;
+    }
+    return SP_OK;
+}
+
 /* Sum the length that the sorted spans of one row cover inside the box, over all its rays. */
 static double covered(const rays *grid, const double size[3], double v, const span_list *spans)
 {
     double total = 0;
     for (int i = 0; i < spans->count;) {
-        int ray = spans->item[i].ray;
+        int ray = spans->sorted[i].ray;
         span box;
         int inside = meet_box(size, grid->u0 + ray * grid->step, v, &box);
         double reached = inside ? box.from : 0;
-        for (; i < spans->count && spans->item[i].ray == ray; i++) {
+        for (; i < spans->count && spans->sorted[i].ray == ray; i++) {
             if (!inside) continue;
-            double from = fmax(spans->item[i].from, reached), to = fmin(spans->item[i].to, box.to);
+            double from = fmax(spans->sorted[i].from, reached),
+                   to = fmin(spans->sorted[i].to, box.to);
             if (to > from) total += to - from, reached = to;
         }
     }
@@ -318,8 +343,9 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
                           int body_count, int *active, double *total)
 {
     rays grid = make_rays(network);
-    span_list spans = {0};
-    sp_status status = SP_OK;
+    span_list spans = {.next = sp_alloc((size_t)grid.nu + 1, sizeof(int))};
+    sp_status status =
+        spans.next ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for %d rays", grid.nu);
     int next = 0, active_count = 0;
     sp_poll poll = {.context = context, .doing = "measuring the volume of the struts"};
     *total = 0;
@@ -333,12 +359,15 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
         spans.count = 0;
         for (int i = 0; status == SP_OK && i < active_count; i++)
             status = add_spans(context, &grid, &bodies[active[i]], v, &spans);
-        if (status == SP_OK) /* sorting a span takes about as long as twenty comparisons */
-            status = sp_poll_after(&poll, active_count + 20.0 * spans.count);
-        if (spans.count) qsort(spans.item, (size_t)spans.count, sizeof *spans.item, compare_span);
-        *total += covered(&grid, network->size, v, &spans) * grid.step * grid.step;
+        if (status == SP_OK) /* finding and sorting a span takes as long as some ten comparisons */
+            status = sp_poll_after(&poll, active_count + 10.0 * spans.count);
+        if (status == SP_OK) status = sort_spans(context, grid.nu, &spans);
+        if (status == SP_OK)
+            *total += covered(&grid, network->size, v, &spans) * grid.step * grid.step;
     }
     sp_free(spans.item);
+    sp_free(spans.sorted);
+    sp_free(spans.next);
     return status;
 }
 

@@ -120,6 +120,7 @@ void sp_contact_free(sp_contact *contact)
 {
     sp_free(contact->candidate);
     sp_free(contact->near);
+    sp_free(contact->near_block);
     sp_free(contact->layer);
     sp_free(contact->bucket);
     for (int i = 0; i < SP_SEARCH_PARTS; i++) sp_free(contact->part[i].found);
@@ -222,7 +223,7 @@ int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
-    for (int i = 0; i < contact->candidate_count; i++) contact->candidate[i].block[0] = -1;
+    for (int i = 0; i < contact->near_count; i++) contact->near_block[10 * (size_t)i] = -1;
     for (int i = 0; i < contact->friction.count; i++) contact->friction.grip[i].block[0] = -1;
     for (int k = 0; k + 1 < model->point_count; k++) {
         const int a = model->point_node[k], b = model->point_node[k + 1];

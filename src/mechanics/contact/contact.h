@@ -18,15 +18,14 @@
 /* Two segments that are close enough to matter before the next search: the points of either press
  * against the other. */
 typedef struct sp_candidate {
-    int from, to;  /* chain points that begin the two segments, from < to */
-    double touch;  /* distance of centrelines at which two such struts touch             [mm] */
-    double rest;   /* thickness of the layer between them: `touch`; 0: they never press on each
-                      other; -1: not worked out yet [mm] */
-    int walls;     /* of one layer: they press side by side, see wall.h */
-    int overlaps;  /* the layers of some points are less, each worked out where it is needed */
-    int layers;    /* where they are kept in sp_contact.layer, those on `from` first; -1: nowhere */
-    int block[10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up
-                      or not there */
+    int from, to; /* chain points that begin the two segments, from < to */
+    double touch; /* distance of centrelines at which two such struts touch             [mm] */
+    double rest;  /* thickness of the layer between them: `touch`; 0: they never press on each
+                     other; -1: not worked out yet [mm] */
+    int walls;    /* of one layer: they press side by side, see wall.h */
+    int overlaps; /* the layers of some points are less, each worked out where it is needed */
+    int layers;   /* where they are kept in sp_contact.layer, those on `from` first; -1: nowhere */
+    int listed;   /* its place in the short list, when it is there */
 } sp_candidate;
 
 /* A pair whose distance unloaded decides from where it presses; it is kept, so that no search works
@@ -80,6 +79,8 @@ typedef struct sp_contact {
     int near_first[SP_NEAR_BUCKETS + 1];  /* where those of each distance begin */
     unsigned char *bucket;                /* bucket_capacity: work space */
     int bucket_capacity;
+    int *near_block; /* 10 per pair of the short list: blocks of the four nodes' lower pairs, row by
+                        row; the first -1: not looked up or not there */
     int threads; /* that search in space, 0: one; pairs and their order are the same on any number
                   */
     sp_search_part part[SP_SEARCH_PARTS]; /* work space of a search in space */

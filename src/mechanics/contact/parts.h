@@ -313,6 +313,12 @@ static inline int sp_contact_near_platens(const sp_contact *contact, double y0, 
     return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
 }
 
+/* Return where the blocks of a pair of the short list stand. */
+static inline int *sp_contact_block(const sp_contact *contact, const sp_candidate *c)
+{
+    return contact->near_block + 10 * (size_t)c->listed;
+}
+
 /* Look up the blocks of the nodes of two segments unless they are known. Returns 0 when the pattern
  * has not all of them: block[0] stays -1, and they count as missing. */
 int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from, int to,

@@ -104,7 +104,7 @@ static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, in
         }
         if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
         const int at = w->count++;
-        __builtin_prefetch(&c->block);
+        __builtin_prefetch(sp_contact_block(contact, c));
         w->point[at] = (sp_waiting_point){c, back, i, f, weight};
         sp_line_put_point(&w->points, at, v, piece + 3, piece[2], rest);
     }

@@ -33,7 +33,7 @@ static int thread_count(const sp_contact *contact)
 static sp_status room_for_candidates(sp_context *context, sp_contact *contact, int count)
 {
     if (count <= contact->candidate_capacity) return SP_OK;
-    const int capacity = count + count / 2 + 256;
+    const int capacity = count + count / 4 + 256;
     sp_candidate *grown = sp_resize(contact->candidate, (size_t)capacity, sizeof *grown);
     if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
     contact->candidate = grown;
@@ -66,7 +66,7 @@ static sp_candidate pair_of(const sp_model *model, int from, int to)
                           .touch = touch,
                           .walls = sp_contact_are_walls(model, from, to),
                           .layers = -1,
-                          .block = {-1},
+                          .listed = -1,
                           .rest = sp_contact_is_own(model, from, to) ? touch : -1};
 }
 
@@ -459,10 +459,12 @@ static sp_status reserve_short_list(sp_context *context, sp_contact *contact, in
     const int capacity = count + count / 4 + 256;
     sp_free(contact->near);
     sp_free(contact->brief);
+    sp_free(contact->near_block);
     contact->near_capacity = 0;
     contact->near = sp_alloc((size_t)capacity, sizeof *contact->near);
     contact->brief = sp_alloc((size_t)capacity, sizeof *contact->brief);
-    if (!contact->near || !contact->brief)
+    contact->near_block = sp_alloc(10 * (size_t)capacity, sizeof *contact->near_block);
+    if (!contact->near || !contact->brief || !contact->near_block)
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
     contact->near_capacity = capacity;
     return SP_OK;
@@ -519,9 +521,11 @@ static sp_status make_short_list(sp_context *context, sp_contact *contact)
     memcpy(next, first, sizeof next);
     for (int i = 0; i < contact->candidate_count; i++) {
         if (contact->bucket[i] == LEFT_OUT) continue;
-        const sp_candidate *c = &contact->candidate[i];
+        sp_candidate *c = &contact->candidate[i];
         const int at = next[contact->bucket[i]]++;
+        c->listed = at;
         contact->near[at] = i;
+        contact->near_block[10 * (size_t)at] = -1;
         contact->brief[at] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->layers, c->touch};
     }
     note_places(contact, contact->listed, contact->listed_axis);

@@ -22,8 +22,9 @@ static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_bl
     w->energy += w->sum.energy;
     if (!(w->sum.energy < INFINITY)) return;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_pair_scatter(contact, point, 4, c->block, &w->sum, gradient, blocks);
+    int *block = sp_contact_block(contact, c);
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, block))
+        sp_pair_scatter(contact, point, 4, block, &w->sum, gradient, blocks);
     contact->active++;
 }
 

@@ -361,7 +361,7 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
 {
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
     double energy = 0;
-    int presses = 0;
+    int presses = 0, *block = sp_contact_block(contact, c);
     if (is_aside(contact, c, c->touch)) return 0;
     for (int k = 0; k < SP_WALL_LEVELS; k++) {
         level at;
@@ -373,10 +373,10 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
         energy += sum.energy;
         if (!spins.presses || !(sum.energy < INFINITY)) continue;
         presses = 1;
-        if (!sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block)) break;
+        if (!sp_contact_has_blocks(contact, blocks, c->from, c->to, block)) break;
         const double *arm[4] = {at.arm[0], at.arm[1], at.arm[2], at.arm[3]};
-        sp_spatial_scatter_arms(contact, point, 4, arm, c->block, &sum, gradient, blocks);
-        scatter_spins(contact, point, &at, c->block, &spins, gradient, blocks);
+        sp_spatial_scatter_arms(contact, point, 4, arm, block, &sum, gradient, blocks);
+        scatter_spins(contact, point, &at, block, &spins, gradient, blocks);
     }
     contact->active += presses;
     return energy;

@@ -244,8 +244,7 @@ void sp_fronts_empty(sp_fronts *fronts)
     sp_free(fronts->group_first);
     sp_free(fronts->row);
     sp_free(fronts->target);
-    sp_free(fronts->source);
-    sp_free(fronts->place);
+    sp_free(fronts->run);
     sp_free(fronts->pivot);
     sp_free(fronts->work);
     *fronts = kept;

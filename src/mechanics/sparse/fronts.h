@@ -13,6 +13,15 @@
 
 #include "sparse/lanes.h"
 
+/* Entries of the matrix at even distances, among the values that are factored and in the panel of
+ * their front: those of one unknown with all unknowns of a node, six in space, take one of these.
+ */
+typedef struct sp_entry_run {
+    int source, source_step; /* where the first stands among the values; from each to the next */
+    int place, place_step;   /* the same in the panel */
+    int count;
+} sp_entry_run;
+
 typedef struct sp_front {
     int first, columns; /* unknowns in the order of elimination that it eliminates */
     int rows;           /* of its panel, its own columns first */
@@ -23,8 +32,8 @@ typedef struct sp_front {
     size_t panel;       /* its panel in `value`: columns with stride `stride` */
     size_t update;      /* what is left of it, in `update` */
     int stride, update_stride;
-    size_t entry, entries; /* of the matrix that go into its panel */
-    double work;           /* operations of it and all below */
+    size_t run, runs; /* of entries of the matrix that go into its panel */
+    double work;      /* operations of it and all below */
 } sp_front;
 
 typedef struct sp_fronts {
@@ -35,9 +44,8 @@ typedef struct sp_fronts {
     int *row;         /* of every front: its rows, ascending */
     int *
         target; /* the same places: of a row that is left, its place among the rows of the parent */
-    int *source;   /* per entry of the matrix: where it stands among the values that are factored */
-    int *place;    /* ... and where in the panel of its front */
-    double *value; /* panels */
+    sp_entry_run *run; /* which entries of the matrix go where, front by front */
+    double *value;     /* panels */
     double *update;
     double *pivot; /* size: D */
     double *work;  /* of solving */
@@ -64,7 +72,7 @@ void sp_fronts_empty(sp_fronts *fronts);
 /* Write the front in which each unknown is eliminated into `of` (size). */
 void sp_fronts_of(const sp_fronts *fronts, int *of);
 
-/* Factor the matrix with these values (fronts->source and fronts->place say which goes where), with
+/* Factor the matrix with these values (fronts->run says which goes where), with
  * `shift` (size; NULL: none) added to its diagonal in the order of elimination. Returns the number
  * of negative pivots; -1 when a pivot is 0 or not finite, and at the first negative one when
  * `positive` is asked for. After -1 there is no factor to solve with. */

@@ -194,8 +194,13 @@ static void add_entries(sp_fronts *fronts, const sp_front *f, const entries *mat
 {
     double *panel = fronts->value + f->panel;
     memset(panel, 0, (size_t)f->stride * (size_t)f->columns * sizeof(double));
-    const int *place = fronts->place + f->entry, *source = fronts->source + f->entry;
-    for (size_t k = 0; k < f->entries; k++) panel[place[k]] = matrix->value[source[k]];
+    for (size_t k = f->run; k < f->run + f->runs; k++) {
+        const sp_entry_run *run = &fronts->run[k];
+        const double *restrict from = matrix->value + run->source;
+        double *restrict to = panel + run->place;
+        for (int i = 0; i < run->count; i++, from += run->source_step, to += run->place_step)
+            *to = *from;
+    }
     for (int c = 0; matrix->shift && c < f->columns; c++)
         panel[((size_t)f->stride + 1) * (size_t)c] += matrix->shift[f->first + c];
 }

@@ -23,7 +23,7 @@
 #include "run/resolve_parts.h"
 
 /* Steps of a press along the walls, when the case gives none. */
-static const int fewest_steps = 20;
+static const int fewest_steps[2] = {20, 100}; /* along the walls; of cells in space */
 
 static sp_status check_pattern(sp_context *context, const sp_case *request, const char *key,
                                const char *name)
@@ -355,10 +355,11 @@ static sp_status check_time(sp_context *context, const sp_case *request)
 
 /* No step is longer than 0.5 % of strain unless the case says so, because figures of the first few
  * steps need that. Walls along the load cost more per step than struts, and lose nothing by longer
- * steps: a step that is too long is cut where that matters (docs/theory.md, section 16). */
-static void settle_steps(sp_case *request)
+ * steps: a step that is too long is cut where that matters (docs/theory.md, section 16). Cells in
+ * space lose nothing by steps of 0.6 % either (E239). */
+static void settle_steps(sp_case *request, int is_spatial)
 {
-    static const double strain_a_step = 0.005;
+    const double strain_a_step = is_spatial ? 0.006 : 0.005;
     const int row = sp_case_row_find("press.steps");
     sp_case usual;
     sp_case_default(&usual);
@@ -366,8 +367,9 @@ static void settle_steps(sp_case *request)
     if (sp_protocol_takes_time(request) || request->steps != usual.steps ||
         request->origin[row] != SP_ORIGIN_DEFAULT)
         return;
-    const int steps = (int)fmax(fewest_steps, ceil(request->strain / strain_a_step - 1e-9));
-    if (!along && steps <= usual.steps) return;
+    const int steps =
+        (int)fmax(fewest_steps[is_spatial], ceil(request->strain / strain_a_step - 1e-9));
+    if (!along && !is_spatial && steps <= usual.steps) return;
     request->steps = steps;
     derive(request, "press.steps");
 }
@@ -426,7 +428,7 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
         derive_modulus(&resolved->request);
         settle_corners(&resolved->request, resolved->built == SP_BUILT_SPATIAL);
         settle_angle(&resolved->request);
-        settle_steps(&resolved->request);
+        settle_steps(&resolved->request, is_spatial(resolved));
     }
     if (status != SP_OK) return status;
     sp_warn_of_unread(context, resolved);
