@@ -10,12 +10,13 @@
 #include "contact/spatial_pair.h"
 #include "contact/wall.h"
 
-static double points_of_one(sp_contact *contact, const sp_candidate *c, int back)
+/* The search goes no further than to a point nearer than `enough`. */
+static double points_of_one(sp_contact *contact, const sp_candidate *c, int back, double enough)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 7 * to;
     double nearest = INFINITY;
-    for (int i = 0; i < contact->spread[from]; i++) {
+    for (int i = 0; i < contact->spread[from] && nearest >= enough * enough; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
         if (!(sp_contact_layer_at(contact, c, from, f, to, i) > 0)) continue;
         double v[3];
@@ -26,23 +27,38 @@ static double points_of_one(sp_contact *contact, const sp_candidate *c, int back
 }
 
 /* Return the square of the distance, from the other segment, of those contact points of either that
- * may press on it at all; it serves two that overlap unloaded, at a joint. */
-static double points_square(sp_contact *contact, const sp_candidate *c)
+ * may press on it at all; it serves two that overlap unloaded, at a joint. A point nearer than
+ * `enough` will do. */
+static double points_square(sp_contact *contact, const sp_candidate *c, double enough)
 {
-    return fmin(points_of_one(contact, c, 0), points_of_one(contact, c, 1));
+    const double one = points_of_one(contact, c, 0, enough);
+    return one < enough * enough ? one : fmin(one, points_of_one(contact, c, 1, enough));
 }
 
-/* The distance is that of the segments, or of points that overlap unloaded. */
+/* The distance is that of the segments, or of points that overlap unloaded; of these, one nearer
+ * than `enough` will do. */
+static int comes_within(sp_contact *contact, sp_candidate *c, double limit, double enough,
+                        double *distance)
+{
+    double square =
+        sp_contact_segment_square(contact, 3, c->from, c->to); /* points are no nearer */
+    if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
+    if (c->overlaps) square = points_square(contact, c, enough);
+    *distance = sqrt(square);
+    return *distance < limit;
+}
+
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
     if (sp_contact_is_aside(contact, 3, c->from, c->to, limit)) return 0;
-    double square =
-        sp_contact_segment_square(contact, 3, c->from, c->to); /* points are no nearer */
-    if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
-    if (c->overlaps) square = points_square(contact, c);
-    *distance = sqrt(square);
-    return *distance < limit;
+    return comes_within(contact, c, limit, 0, distance);
+}
+
+int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit)
+{
+    double distance;
+    return comes_within(contact, c, limit, limit, &distance);
 }
 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space
