@@ -80,8 +80,9 @@ typedef struct sp_contact {
     int near_first[SP_NEAR_BUCKETS + 1];  /* where those of each distance begin */
     unsigned char *bucket;                /* bucket_capacity: work space */
     int bucket_capacity;
-    int threads; /* that search in space, 0: one; pairs and their order are the same on any number
-                  */
+    int threads; /* that search and press in space, 0: one; pairs and their order are the same on
+                    any number */
+    struct sp_pair_sum *sums; /* work space of several threads that press; NULL on one */
     sp_search_part part[SP_SEARCH_PARTS]; /* work space of a search in space */
     double *layer; /* layers of the points of listed pairs that overlap; -1: not worked out [mm] */
     int layer_count, layer_capacity;

@@ -34,6 +34,9 @@ double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradie
  * and asks for no distance. */
 int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit);
 
+/* Make room for the sums of pairs in space that several threads work out. Errors: SP_NO_MEMORY. */
+sp_status sp_contact_reserve_sums(sp_context *context, sp_contact *contact);
+
 /* Note what a contact point bears on a segment; scale times g is the derivative of its energy by
  * its position. */
 void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, const double g[2]);

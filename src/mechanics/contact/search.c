@@ -648,6 +648,8 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
         return SP_OK;
     sp_status status = make_short_list(context, contact);
     contact->drift = 0;
+    if (status == SP_OK && thread_count(contact) > 1)
+        status = sp_contact_reserve_sums(context, contact);
     if (status == SP_OK) status = keep_layers(context, contact);
     if (status != SP_OK || !contact->friction.first) return status;
     return sp_friction_reserve(context, &contact->friction, most_loads(contact));

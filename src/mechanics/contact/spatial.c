@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/alloc.h"
 #include "base/so3.h"
 #include "gap/line.h"
 #include "gap/line_points.h"
@@ -97,6 +98,16 @@ static int is_round(const sp_model *model, int segment)
     return !(model->network->strut_height[model->point_strut[segment]] > 0);
 }
 
+/* What a pair adds, kept until those before it are added. */
+struct sp_pair_sum {
+    sp_candidate *pair;
+    sp_spatial_sum sum;
+};
+
+/* Pairs are worked out so many at a time, in parts that threads take; where there are fewer,
+ * threads cost more than they bring. */
+enum { PART_PAIRS = 128, PARTS = 64, FEWEST_SHARED = 2048 };
+
 /* Points that wait to be worked out: those of a pair follow each other, and pairs stay in order. */
 typedef struct waiting {
     int count;
@@ -104,21 +115,43 @@ typedef struct waiting {
     sp_line_points_spatial points;
     sp_candidate *pair; /* whose sum is in hand, NULL: none */
     sp_spatial_sum sum;
-    double energy; /* of the pairs that are done */
+    double energy;         /* of the pairs that are done */
+    double closest_square; /* see sp_contact */
+    struct sp_pair_sum
+        *kept; /* sums of pairs, which are added later; NULL: they are added at once */
+    int kept_count;
 } waiting;
 
-/* Add what the sum in hand has to the potential. */
-static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+static void begin_waiting(waiting *w, struct sp_pair_sum *kept)
 {
-    sp_candidate *c = w->pair;
-    if (!c) return;
+    w->count = w->kept_count = 0;
     w->pair = NULL;
-    w->energy += w->sum.energy;
-    if (!(w->sum.energy < INFINITY)) return;
+    w->kept = kept;
+    w->energy = 0;
+    w->closest_square = INFINITY;
+}
+
+/* Add the sum of a pair to the potential; returns its energy. */
+static double add_pair(sp_contact *contact, sp_candidate *c, const sp_spatial_sum *sum,
+                       double *gradient, sp_blocks *blocks)
+{
+    if (!(sum->energy < INFINITY)) return sum->energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
     if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_spatial_scatter(contact, point, 4, c->block, &w->sum, gradient, blocks);
+        sp_spatial_scatter(contact, point, 4, c->block, sum, gradient, blocks);
     contact->active++;
+    return sum->energy;
+}
+
+/* Add the sum in hand, or keep it. */
+static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+{
+    if (!w->pair) return;
+    if (w->kept)
+        w->kept[w->kept_count++] = (struct sp_pair_sum){w->pair, w->sum};
+    else
+        w->energy += add_pair(contact, w->pair, &w->sum, gradient, blocks);
+    w->pair = NULL;
 }
 
 static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
@@ -171,7 +204,7 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
         sp_contact_reach(3, contact->position, from, f, to, v);
         const double square = sp_line_square_spatial(v, piece + 4, piece[3]);
         if (square >= c->touch * c->touch) continue;
-        if (c->overlaps && square < contact->closest_square) contact->closest_square = square;
+        if (c->overlaps) w->closest_square = fmin(w->closest_square, square);
         if (square >= rest * rest) continue;
         if (square == 0) {
             w->energy = INFINITY;
@@ -186,13 +219,13 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
 
 /* Return 1 when the two are out of reach of each other. Keeps the closest distance, but for that of
  * pairs that overlap unloaded; see press_on. */
-static int is_clear(sp_contact *contact, const sp_brief *b)
+static int is_clear(const sp_contact *contact, const sp_brief *b, double *closest_square)
 {
     if (b->walls) return 0;
     if (sp_contact_is_aside(contact, 3, b->from, b->to, b->touch)) return 1;
     if (b->overlaps) return 0;
     const double square = sp_contact_segment_square(contact, 3, b->from, b->to);
-    if (square < contact->closest_square) contact->closest_square = square;
+    *closest_square = fmin(*closest_square, square);
     return square >= b->touch * b->touch;
 }
 
@@ -325,29 +358,84 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     return k * rest * w[0];
 }
 
+sp_status sp_contact_reserve_sums(sp_context *context, sp_contact *contact)
+{
+    const size_t most = (size_t)PARTS * PART_PAIRS;
+    if (contact->sums) return SP_OK;
+    contact->sums = sp_alloc(most, sizeof *contact->sums);
+    if (contact->sums) return SP_OK;
+    return sp_fail(context, SP_NO_MEMORY, "no memory for the sums of %zu contact pairs", most);
+}
+
+/* Press the pairs from `first` on the short list, before `last`. */
+static void press_part(sp_contact *contact, int first, int last, waiting *w, double *gradient,
+                       sp_blocks *blocks)
+{
+    for (int i = first; i < last; i++) {
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        if (is_clear(contact, &contact->brief[i], &w->closest_square)) continue;
+        if (c->walls) { /* what waits goes first: pairs stay in order */
+            work_out(contact, w, gradient, blocks);
+            finish_pair(contact, w, gradient, blocks);
+            w->energy += sp_wall_contact(contact, c, gradient, blocks);
+            continue;
+        }
+        strut_contact(contact, c, w, gradient, blocks);
+    }
+    work_out(contact, w, gradient, blocks);
+    finish_pair(contact, w, gradient, blocks);
+}
+
+/* Press the same pairs on several threads, and add their sums in the order of the list, so that
+ * figures do not depend on the number of threads. */
+static double press_shared(sp_contact *contact, int count, double *gradient, sp_blocks *blocks)
+{
+    double energy = 0;
+    for (int begin = 0; begin < count; begin += PARTS * PART_PAIRS) {
+        const int left = count - begin, parts = (left + PART_PAIRS - 1) / PART_PAIRS;
+        const int used = parts < PARTS ? parts : PARTS;
+        int kept[PARTS];
+        double lost[PARTS], closest[PARTS];
+#pragma omp parallel for schedule(dynamic, 1) num_threads(contact->threads)
+        for (int p = 0; p < used; p++) {
+            waiting w;
+            const int first = begin + p * PART_PAIRS;
+            begin_waiting(&w, contact->sums + p * PART_PAIRS);
+            press_part(contact, first, first + PART_PAIRS < count ? first + PART_PAIRS : count, &w,
+                       NULL, NULL);
+            kept[p] = w.kept_count, lost[p] = w.energy, closest[p] = w.closest_square;
+        }
+        for (int p = 0; p < used; p++) {
+            const struct sp_pair_sum *sum = contact->sums + p * PART_PAIRS;
+            for (int i = 0; i < kept[p]; i++)
+                energy += add_pair(contact, sum[i].pair, &sum[i].sum, gradient, blocks);
+            energy += lost[p];
+            contact->closest_square = fmin(contact->closest_square, closest[p]);
+        }
+    }
+    return energy;
+}
+
+/* What friction notes of a pair, and what its layers have seen, is kept as pairs follow each other:
+ * on one thread. */
+static double press_pairs(sp_contact *contact, double *gradient, sp_blocks *blocks)
+{
+    const double thickest = contact->model->thickest;
+    const int count = sp_contact_near_within(contact, thickest, thickest);
+    if (contact->sums && count >= FEWEST_SHARED && !contact->friction.first && !contact->layers.on)
+        return press_shared(contact, count, gradient, blocks);
+    waiting w;
+    begin_waiting(&w, NULL);
+    press_part(contact, 0, count, &w, gradient, blocks);
+    contact->closest_square = fmin(contact->closest_square, w.closest_square);
+    return w.energy;
+}
+
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling)
 {
     const sp_model *model = contact->model;
-    const int near = sp_contact_near_within(contact, model->thickest, model->thickest);
-    waiting w;
-    w.count = 0;
-    w.pair = NULL;
-    w.energy = 0;
-    for (int i = 0; i < near; i++) {
-        sp_candidate *c = &contact->candidate[contact->near[i]];
-        if (is_clear(contact, &contact->brief[i])) continue;
-        if (c->walls) { /* what waits goes first: pairs stay in order */
-            work_out(contact, &w, gradient, blocks);
-            finish_pair(contact, &w, gradient, blocks);
-            w.energy += sp_wall_contact(contact, c, gradient, blocks);
-            continue;
-        }
-        strut_contact(contact, c, &w, gradient, blocks);
-    }
-    work_out(contact, &w, gradient, blocks);
-    finish_pair(contact, &w, gradient, blocks);
-    double energy = w.energy;
+    double energy = press_pairs(contact, gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 3 * k;
         if (model->point_strut[k] != model->point_strut[k + 1] || sp_contact_is_bond(model, k) ||
