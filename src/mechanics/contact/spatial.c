@@ -106,7 +106,7 @@ struct sp_pair_sum {
 
 /* Pairs are worked out so many at a time, in parts that threads take; where there are fewer,
  * threads cost more than they bring. */
-enum { PART_PAIRS = 128, PARTS = 64, FEWEST_SHARED = 2048 };
+enum { PART_PAIRS = 128, PARTS = 64, FEWEST_SHARED = 1024 };
 
 /* Points that wait to be worked out: those of a pair follow each other, and pairs stay in order. */
 typedef struct waiting {
