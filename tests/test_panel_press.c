@@ -188,6 +188,47 @@ static void test_threads_change_nothing(void **unused)
     for (int i = 0; i < 2; i++) sp_path_free(&path[i]);
 }
 
+/* Contact worked out on three threads is that of one: energy, gradient and stiffness of a pad
+ * squashed evenly, as far as bars of two walls press on each other at every joint line, in the same
+ * bits. */
+static void test_contact_on_threads(void **unused)
+{
+    (void)unused;
+    static const char *const settings[] = {"coupon.width=20 mm", "coupon.depth=20 mm",
+                                           "coupon.height=6 mm", "press.direction=along", NULL};
+    static const double squash = 0.12;
+    const int before = omp_get_max_threads();
+    coupon c;
+    sp_system system[2];
+    coupon_set_up(&c, 1, settings);
+    const size_t values = (size_t)(c.model.values * c.model.node_count),
+                 unknowns = (size_t)(c.model.unknowns * c.model.node_count);
+    double *x = malloc(values * sizeof *x);
+    assert_non_null(x);
+    memcpy(x, c.model.reference, values * sizeof *x);
+    for (size_t i = 1; i < values; i += (size_t)c.model.values) x[i] *= 1 - squash;
+    for (int i = 0; i < 2; i++) {
+        omp_set_num_threads(i ? 3 : 1);
+        assert_int_equal(sp_system_create(&c.context, &c.model, 0, &system[i]), SP_OK);
+        assert_int_equal(sp_system_evaluate(&c.context, &system[i], x, squash * c.model.height),
+                         SP_OK);
+    }
+    omp_set_num_threads(before);
+    check_true(!system[0].contact.sums && system[1].contact.sums);
+    check_true(system[1].contact.near_first[1] > 1500); /* few are worked out on one thread */
+    check_true(system[0].contacts > 100 && system[0].energy < INFINITY);
+    assert_int_equal(system[0].contacts, system[1].contacts);
+    check_true(system[0].energy == system[1].energy);
+    check_true(system[0].contact.closest_square == system[1].contact.closest_square);
+    assert_memory_equal(system[0].gradient, system[1].gradient, unknowns * sizeof(double));
+    assert_int_equal(system[0].blocks.block_count, system[1].blocks.block_count);
+    assert_memory_equal(system[0].blocks.value, system[1].blocks.value,
+                        (size_t)system[0].blocks.block_count * 36 * sizeof(double));
+    for (int i = 0; i < 2; i++) sp_system_free(&system[i]);
+    free(x);
+    coupon_tear_down(&c);
+}
+
 /* Other patterns, holds and edges: random cells between sliding platens, hexagons with free edges
  * under friction. */
 static void test_other_coupons(void **unused)
@@ -596,6 +637,7 @@ int main(void)
         cmocka_unit_test(test_walls_have_flaws),
         cmocka_unit_test(test_differences_of_a_fold),
         cmocka_unit_test(test_threads_change_nothing),
+        cmocka_unit_test(test_contact_on_threads),
         cmocka_unit_test(test_other_coupons),
         cmocka_unit_test(test_walls_as_across),
         cmocka_unit_test(test_refused),

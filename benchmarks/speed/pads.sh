@@ -2,9 +2,13 @@
 # Reference pads, printed flat and pressed from above (press.direction: along): does each come to its end, and what does it take?
 #   benchmarks/speed/pads.sh PROGRAM OUT.csv [PATTERN/DENSITY/HEIGHT/BEADS/SKINS/SIZE ...]
 # Rows are added behind those that OUT.csv has. Without a list: all pads of 30 x 30 mm, five patterns, 12, 20 and 30 %, 8 and 20 mm high,
-# one and two beads around, without skins and with skins of 0.8 mm, which takes a day. SEEDS (1) and STRAIN (60 %) may be set.
-# Columns: seconds on the clock and of the processor, both of all threads; the strain that was reached; peak memory.
+# one and two beads around, without skins and with skins of 0.8 mm, which takes a day. SEEDS (1) and STRAIN (60 %) may be set; KEEP names
+# a folder that gets the results of every pad.
+# Columns: seconds on the clock and of the processor, both of all threads; the strain that was reached; peak memory; the commit of the program
+# (COMMIT, else that of the working tree).
 set -eu
+commit=${COMMIT:-$(git rev-parse --short=8 HEAD)}
+keep=${KEEP:+$(realpath -m "$KEEP")}
 program=$(realpath "$1") out=$(realpath -m "$2")
 shift 2
 work=$(mktemp -d)
@@ -16,7 +20,7 @@ if [ $# = 0 ]; then
         for beads in 1 2; do for skins in 0 0.8; do pads+=("$pattern/$density/$height/$beads/$skins/30"); done; done
     done; done; done
 fi
-[ -s "$out" ] || echo "version,pattern,density_percent,height_mm,beads,skins_mm,side_mm,seed,end,strain_reached,force_25_N,snaps,unknowns,iterations,factorizations,clock_s,processor_s,peak_MiB" > "$out"
+[ -s "$out" ] || echo "version,pattern,density_percent,height_mm,beads,skins_mm,side_mm,seed,end,strain_reached,force_25_N,snaps,unknowns,iterations,factorizations,clock_s,processor_s,peak_MiB,commit" > "$out"
 for pad in "${pads[@]}"; do
     IFS=/ read -r pattern density height beads skins side <<< "$pad"
     angle=$([ "$pattern" = square ] && echo 45 || echo 0)
@@ -34,7 +38,7 @@ CASE
         { TIMEFORMAT='%R %U'; time "$program" press --seeds 1 pad.yaml --out pad > table.txt 2> said.txt || status=$?; } 2> seconds.txt
         read -r clock processor < seconds.txt
         peak=$(sed -n 's/.*peak memory \([0-9]*\) MiB.*/\1/p' said.txt)
-        python3 - "$pattern,$density,$height,$beads,$skins,$side,$seed" "$clock,$processor,$peak" "$status" << 'PYTHON' >> "$out"
+        python3 - "$pattern,$density,$height,$beads,$skins,$side,$seed" "$clock,$processor,$peak,$commit" "$status" << 'PYTHON' >> "$out"
 import json, sys
 pad, cost, status = sys.argv[1:]
 try:
@@ -49,5 +53,6 @@ print(f"{result['version']},{pad},{result['stop']},{float(rows[-1][3]):.4g},{for
       f"{run['unknowns']},{run['iterations']},{run['factorizations']},{cost}")
 PYTHON
         tail -1 "$out"
+        [ -z "$keep" ] || [ ! -d pad ] || { mkdir -p "$keep" && rm -rf "$keep/${pad//\//-}-$seed" && cp -r pad "$keep/${pad//\//-}-$seed"; }
     done
 done

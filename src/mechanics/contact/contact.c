@@ -125,6 +125,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->bucket);
     for (int i = 0; i < SP_SEARCH_PARTS; i++) sp_free(contact->part[i].found);
     sp_free(contact->brief);
+    sp_free(contact->sums);
     sp_free(contact->position);
     sp_free(contact->turned);
     sp_free(contact->searched);

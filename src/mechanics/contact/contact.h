@@ -81,8 +81,9 @@ typedef struct sp_contact {
     int bucket_capacity;
     int *near_block; /* 10 per pair of the short list: blocks of the four nodes' lower pairs, row by
                         row; the first -1: not looked up or not there */
-    int threads; /* that search in space, 0: one; pairs and their order are the same on any number
-                  */
+    int threads; /* that search and press in space, 0: one; pairs and their order are the same on
+                    any number */
+    struct sp_kept_sum *sums; /* work space of several threads that press; NULL on one */
     sp_search_part part[SP_SEARCH_PARTS]; /* work space of a search in space */
     double *layer; /* layers of the points of listed pairs that overlap; -1: not worked out [mm] */
     int layer_count, layer_capacity;

@@ -30,6 +30,14 @@ double sp_contact_rub_planar(sp_contact *contact, sp_grip *grip, double *gradien
 double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradient,
                               sp_blocks *blocks);
 
+/* Return 1 when two segments in space may press on each other at all and come nearer than `limit`,
+ * as `is_within` does where a search has found that they are not aside of each other (see below)
+ * and asks for no distance. */
+int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit);
+
+/* Make room for the sums of pairs in space that several threads work out. Errors: SP_NO_MEMORY. */
+sp_status sp_contact_reserve_sums(sp_context *context, sp_contact *contact);
+
 /* Note what a contact point bears on a segment; scale times g is the derivative of its energy by
  * its position. */
 void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, const double g[2]);

@@ -91,7 +91,7 @@ static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, in
         double rest = b->touch, v[2];
         sp_contact_reach(2, contact->position, from, f, to, v);
         const double square = sp_line_square(v, piece + 3, piece[2]);
-        if (square < contact->closest_square) contact->closest_square = square;
+        if (square < w->closest_square) w->closest_square = square;
         if (square >= rest * rest) continue;
         if (b->overlaps) {
             const int before = back ? contact->spread[b->from] : 0;
@@ -170,9 +170,7 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     const double touch = contact->model->thickest; /* of a thinner pair: the more so */
     const int near = sp_contact_near_within(contact, touch, touch);
     waiting w;
-    w.count = 0;
-    w.pair = NULL;
-    w.energy = 0;
+    begin_waiting(&w, NULL);
     for (int i = 0; i < near; i++) {
         const sp_brief *b = &contact->brief[i];
         if (sp_contact_is_aside(contact, 2, b->from, b->to, b->touch)) continue;
@@ -182,6 +180,7 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     }
     work_out(contact, &w, gradient, blocks);
     finish_pair(contact, &w, gradient, blocks);
+    contact->closest_square = fmin(contact->closest_square, w.closest_square);
     double energy = w.energy;
     for (int k = 0; k + 1 < contact->model->point_count; k++) {
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];

@@ -57,10 +57,14 @@ static int is_segment(const sp_model *model, int k)
            model->point_arc[k + 1] - model->point_arc[k] > no_length * model->thinnest;
 }
 
+static double touch_of(const sp_model *model, int from, int to)
+{
+    return 0.5 * (sp_model_piece_thickness(model, from) + sp_model_piece_thickness(model, to));
+}
+
 static sp_candidate pair_of(const sp_model *model, int from, int to)
 {
-    const double touch =
-        0.5 * (sp_model_piece_thickness(model, from) + sp_model_piece_thickness(model, to));
+    const double touch = touch_of(model, from, to);
     return (sp_candidate){.from = from,
                           .to = to,
                           .touch = touch,
@@ -70,16 +74,21 @@ static sp_candidate pair_of(const sp_model *model, int from, int to)
                           .rest = sp_contact_is_own(model, from, to) ? touch : -1};
 }
 
-/* Put what is known of a pair of bars of panels into the candidate; returns 0 when they never press
- * on each other. */
-static int take_known(const sp_contact *contact, const int *known_mark, sp_candidate *pair)
+/* Return 1 for a pair of bars of panels of which is known, by the mark of its later one, that they
+ * never press on each other. */
+static int never_press(const sp_contact *contact, int mark, int from, int to)
 {
-    const int mark = known_mark[pair->to];
+    return mark > 0 ? contact->known[mark - 1].layers < 0
+                    : sp_panel_is_foot(contact->model, from, to);
+}
+
+/* Put what is known of such a pair into the candidate. */
+static void take_known(const sp_contact *contact, int mark, sp_candidate *pair)
+{
     pair->rest = pair->touch;
-    if (mark == 0) return !sp_panel_is_foot(contact->model, pair->from, pair->to);
+    if (mark == 0) return;
     pair->overlaps = 1;
     pair->layers = contact->known[mark - 1].layers;
-    return pair->layers >= 0;
 }
 
 /* A pair whose balls overlap becomes a candidate, unless it never presses. In the plane, and with
@@ -109,12 +118,14 @@ static sp_status find_pair(sp_context *context, sp_contact *contact, void *user,
 {
     const part_in_hand *hand = user;
     sp_search_part *part = hand->part;
+    const int mark = hand->known_mark ? hand->known_mark[to] : 0;
+    if (hand->known_mark && never_press(contact, mark, from, to)) return SP_OK;
+    const double limit = touch_of(contact->model, from, to) + contact->skin;
+    if (sp_contact_is_aside(contact, 3, from, to, limit)) return SP_OK;
     sp_candidate found = pair_of(contact->model, from, to);
-    double distance;
     if (sp_contact_too_close_along(contact->model, from, to, found.touch)) return SP_OK;
-    if (hand->known_mark && !take_known(contact, hand->known_mark, &found)) return SP_OK;
-    if (!contact->law->is_within(contact, &found, found.touch + contact->skin, &distance))
-        return SP_OK;
+    if (hand->known_mark) take_known(contact, mark, &found);
+    if (!sp_contact_comes_within(contact, &found, limit)) return SP_OK;
     sp_found_pair *grown = sp_grow(part->found, part->count, &part->capacity, 1024, sizeof *grown);
     if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for contact pairs");
     part->found = grown;
@@ -641,6 +652,8 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
         return SP_OK;
     sp_status status = make_short_list(context, contact);
     contact->drift = 0;
+    if (status == SP_OK && thread_count(contact) > 1)
+        status = sp_contact_reserve_sums(context, contact);
     if (status == SP_OK) status = keep_layers(context, contact);
     if (status != SP_OK || !contact->friction.first) return status;
     return sp_friction_reserve(context, &contact->friction, most_loads(contact));

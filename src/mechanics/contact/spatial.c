@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/alloc.h"
 #include "base/so3.h"
 #include "gap/line.h"
 #include "gap/line_points.h"
@@ -10,12 +11,13 @@
 #include "contact/spatial.h"
 #include "contact/wall.h"
 
-static double points_of_one(sp_contact *contact, const sp_candidate *c, int back)
+/* The search goes no further than to a point nearer than `enough`. */
+static double points_of_one(sp_contact *contact, const sp_candidate *c, int back, double enough)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 7 * to;
     double nearest = INFINITY;
-    for (int i = 0; i < contact->spread[from]; i++) {
+    for (int i = 0; i < contact->spread[from] && nearest >= enough * enough; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
         if (!(sp_contact_layer_at(contact, c, from, f, to, i) > 0)) continue;
         double v[3];
@@ -26,23 +28,38 @@ static double points_of_one(sp_contact *contact, const sp_candidate *c, int back
 }
 
 /* Return the square of the distance, from the other segment, of those contact points of either that
- * may press on it at all; it serves two that overlap unloaded, at a joint. */
-static double points_square(sp_contact *contact, const sp_candidate *c)
+ * may press on it at all; it serves two that overlap unloaded, at a joint. A point nearer than
+ * `enough` will do. */
+static double points_square(sp_contact *contact, const sp_candidate *c, double enough)
 {
-    return fmin(points_of_one(contact, c, 0), points_of_one(contact, c, 1));
+    const double one = points_of_one(contact, c, 0, enough);
+    return one < enough * enough ? one : fmin(one, points_of_one(contact, c, 1, enough));
 }
 
-/* The distance is that of the segments, or of points that overlap unloaded. */
+/* The distance is that of the segments, or of points that overlap unloaded; of these, one nearer
+ * than `enough` will do. */
+static int comes_within(sp_contact *contact, sp_candidate *c, double limit, double enough,
+                        double *distance)
+{
+    double square =
+        sp_contact_segment_square(contact, 3, c->from, c->to); /* points are no nearer */
+    if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
+    if (c->overlaps) square = points_square(contact, c, enough);
+    *distance = sqrt(square);
+    return *distance < limit;
+}
+
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
     if (sp_contact_is_aside(contact, 3, c->from, c->to, limit)) return 0;
-    double square =
-        sp_contact_segment_square(contact, 3, c->from, c->to); /* points are no nearer */
-    if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
-    if (c->overlaps) square = points_square(contact, c);
-    *distance = sqrt(square);
-    return *distance < limit;
+    return comes_within(contact, c, limit, 0, distance);
+}
+
+int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit)
+{
+    double distance;
+    return comes_within(contact, c, limit, limit, &distance);
 }
 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space
@@ -86,6 +103,10 @@ static int is_round(const sp_model *model, int segment)
 #define PAIR_NOTE sp_contact_note_spatial
 #include "contact/waiting_body.h"
 
+/* Pairs are worked out so many at a time, in parts that threads take; where there are fewer,
+ * threads cost more than they bring. */
+enum { PART_PAIRS = 128, PARTS = 64, FEWEST_SHARED = 1024 };
+
 /* Press the points of one segment on the other, both ways with half weight. */
 static void press_on(sp_contact *contact, sp_candidate *c, int back, double width, waiting *w,
                      double *gradient, sp_blocks *blocks)
@@ -106,7 +127,7 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
         sp_contact_reach(3, contact->position, from, f, to, v);
         const double square = sp_line_square_spatial(v, piece + 4, piece[3]);
         if (square >= c->touch * c->touch) continue;
-        if (c->overlaps && square < contact->closest_square) contact->closest_square = square;
+        if (c->overlaps) w->closest_square = fmin(w->closest_square, square);
         if (square >= rest * rest) continue;
         if (square == 0) {
             w->energy = INFINITY;
@@ -121,13 +142,13 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
 
 /* Return 1 when the two are out of reach of each other. Keeps the closest distance, but for that of
  * pairs that overlap unloaded; see press_on. */
-static int is_clear(sp_contact *contact, const sp_brief *b)
+static int is_clear(const sp_contact *contact, const sp_brief *b, double *closest_square)
 {
     if (b->walls) return 0;
     if (sp_contact_is_aside(contact, 3, b->from, b->to, b->touch)) return 1;
     if (b->overlaps) return 0;
     const double square = sp_contact_segment_square(contact, 3, b->from, b->to);
-    if (square < contact->closest_square) contact->closest_square = square;
+    *closest_square = fmin(*closest_square, square);
     return square >= b->touch * b->touch;
 }
 
@@ -235,29 +256,84 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     return layer.energy;
 }
 
+sp_status sp_contact_reserve_sums(sp_context *context, sp_contact *contact)
+{
+    const size_t most = (size_t)PARTS * PART_PAIRS;
+    if (contact->sums) return SP_OK;
+    contact->sums = sp_alloc(most, sizeof *contact->sums);
+    if (contact->sums) return SP_OK;
+    return sp_fail(context, SP_NO_MEMORY, "no memory for the sums of %zu contact pairs", most);
+}
+
+/* Press the pairs from `first` on the short list, before `last`. */
+static void press_part(sp_contact *contact, int first, int last, waiting *w, double *gradient,
+                       sp_blocks *blocks)
+{
+    for (int i = first; i < last; i++) {
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        if (is_clear(contact, &contact->brief[i], &w->closest_square)) continue;
+        if (c->walls) { /* what waits goes first: pairs stay in order */
+            work_out(contact, w, gradient, blocks);
+            finish_pair(contact, w, gradient, blocks);
+            w->energy += sp_wall_contact(contact, c, gradient, blocks);
+            continue;
+        }
+        strut_contact(contact, c, w, gradient, blocks);
+    }
+    work_out(contact, w, gradient, blocks);
+    finish_pair(contact, w, gradient, blocks);
+}
+
+/* Press the same pairs on several threads, and add their sums in the order of the list, so that
+ * figures do not depend on the number of threads. */
+static double press_shared(sp_contact *contact, int count, double *gradient, sp_blocks *blocks)
+{
+    double energy = 0;
+    for (int begin = 0; begin < count; begin += PARTS * PART_PAIRS) {
+        const int left = count - begin, parts = (left + PART_PAIRS - 1) / PART_PAIRS;
+        const int used = parts < PARTS ? parts : PARTS;
+        int kept[PARTS];
+        double lost[PARTS], closest[PARTS];
+#pragma omp parallel for schedule(dynamic, 1) num_threads(contact->threads)
+        for (int p = 0; p < used; p++) {
+            waiting w;
+            const int first = begin + p * PART_PAIRS;
+            begin_waiting(&w, contact->sums + p * PART_PAIRS);
+            press_part(contact, first, first + PART_PAIRS < count ? first + PART_PAIRS : count, &w,
+                       NULL, NULL);
+            kept[p] = w.kept_count, lost[p] = w.energy, closest[p] = w.closest_square;
+        }
+        for (int p = 0; p < used; p++) {
+            const struct sp_kept_sum *sum = contact->sums + p * PART_PAIRS;
+            for (int i = 0; i < kept[p]; i++)
+                energy += add_pair(contact, sum[i].pair, &sum[i].sum, gradient, blocks);
+            energy += lost[p];
+            contact->closest_square = fmin(contact->closest_square, closest[p]);
+        }
+    }
+    return energy;
+}
+
+/* What friction notes of a pair, and what its layers have seen, is kept as pairs follow each other:
+ * on one thread. */
+static double press_pairs(sp_contact *contact, double *gradient, sp_blocks *blocks)
+{
+    const double thickest = contact->model->thickest;
+    const int count = sp_contact_near_within(contact, thickest, thickest);
+    if (contact->sums && count >= FEWEST_SHARED && !contact->friction.first && !contact->layers.on)
+        return press_shared(contact, count, gradient, blocks);
+    waiting w;
+    begin_waiting(&w, NULL);
+    press_part(contact, 0, count, &w, gradient, blocks);
+    contact->closest_square = fmin(contact->closest_square, w.closest_square);
+    return w.energy;
+}
+
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling)
 {
     const sp_model *model = contact->model;
-    const int near = sp_contact_near_within(contact, model->thickest, model->thickest);
-    waiting w;
-    w.count = 0;
-    w.pair = NULL;
-    w.energy = 0;
-    for (int i = 0; i < near; i++) {
-        sp_candidate *c = &contact->candidate[contact->near[i]];
-        if (is_clear(contact, &contact->brief[i])) continue;
-        if (c->walls) { /* what waits goes first: pairs stay in order */
-            work_out(contact, &w, gradient, blocks);
-            finish_pair(contact, &w, gradient, blocks);
-            w.energy += sp_wall_contact(contact, c, gradient, blocks);
-            continue;
-        }
-        strut_contact(contact, c, &w, gradient, blocks);
-    }
-    work_out(contact, &w, gradient, blocks);
-    finish_pair(contact, &w, gradient, blocks);
-    double energy = w.energy;
+    double energy = press_pairs(contact, gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 3 * k;
         if (model->point_strut[k] != model->point_strut[k + 1] || sp_contact_is_bond(model, k) ||

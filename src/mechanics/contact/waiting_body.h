@@ -3,6 +3,12 @@
  * PAIR_POINTS, the arrays of points, PAIR_EVAL, what works them out, and PAIR_NOTE, what notes the
  * load of a point for friction. */
 
+/* What a pair adds, kept until those before it are added. */
+struct sp_kept_sum {
+    sp_candidate *pair;
+    sp_pair_sum sum;
+};
+
 /* Points of a pair follow each other, and pairs stay in order. */
 typedef struct waiting {
     int count;
@@ -10,22 +16,43 @@ typedef struct waiting {
     PAIR_POINTS points;
     sp_candidate *pair; /* whose sum is in hand, NULL: none */
     sp_pair_sum sum;
-    double energy; /* of the pairs that are done */
+    double energy;            /* of the pairs that are done */
+    double closest_square;    /* see sp_contact */
+    struct sp_kept_sum *kept; /* sums that are added later; NULL: each is added at once */
+    int kept_count;
 } waiting;
 
-/* Add what the sum in hand has to the potential. */
-static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+static void begin_waiting(waiting *w, struct sp_kept_sum *kept)
 {
-    sp_candidate *c = w->pair;
-    if (!c) return;
+    w->count = w->kept_count = 0;
     w->pair = NULL;
-    w->energy += w->sum.energy;
-    if (!(w->sum.energy < INFINITY)) return;
+    w->kept = kept;
+    w->energy = 0;
+    w->closest_square = INFINITY;
+}
+
+/* Add the sum of a pair to the potential; returns its energy. */
+static double add_pair(sp_contact *contact, sp_candidate *c, const sp_pair_sum *sum,
+                       double *gradient, sp_blocks *blocks)
+{
+    if (!(sum->energy < INFINITY)) return sum->energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
     int *block = sp_contact_block(contact, c);
     if (sp_contact_has_blocks(contact, blocks, c->from, c->to, block))
-        sp_pair_scatter(contact, point, 4, block, &w->sum, gradient, blocks);
+        sp_pair_scatter(contact, point, 4, block, sum, gradient, blocks);
     contact->active++;
+    return sum->energy;
+}
+
+/* Add the sum in hand, or keep it. */
+static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+{
+    if (!w->pair) return;
+    if (w->kept)
+        w->kept[w->kept_count++] = (struct sp_kept_sum){w->pair, w->sum};
+    else
+        w->energy += add_pair(contact, w->pair, &w->sum, gradient, blocks);
+    w->pair = NULL;
 }
 
 static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)

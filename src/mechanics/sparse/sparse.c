@@ -27,6 +27,9 @@ static const size_t merge_nodes[3] = {1, 2, 4};
  * costs more to find. */
 static const int dissect_unknowns = 20000;
 static const double dissect_entries = 9;
+/* Where both orders are weighed they are so from this size on: each is the cheaper one at some
+ * strain of a pad. */
+static const int weigh_unknowns = 3000;
 /* The order of elimination of one pattern serves the next ones, which contacts change a little,
  * until the operations have grown by so much. */
 static const double growth_of_order = 1.1;
@@ -45,6 +48,7 @@ struct sp_sparse {
     double dissected_work; /* operations of the first pattern in that order, as CHOLMOD counts */
     sp_sparse_counts count;
     int count_pivots, by_nodes, size;
+    int weighs_orders; /* see sp_sparse_weigh_orders */
     int factored; /* 1: the last factorization went through, and the pattern is still its own */
 };
 
@@ -89,6 +93,11 @@ static void drop_matrix(sp_sparse *sparse)
     sparse->order = sparse->pivot = NULL;
     sparse->diagonal = sparse->shift = sparse->answer = NULL;
     sparse->value = NULL;
+}
+
+void sp_sparse_weigh_orders(sp_sparse *sparse)
+{
+    sparse->weighs_orders = 1;
 }
 
 void sp_sparse_free(sp_sparse *sparse)
@@ -239,6 +248,35 @@ static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const 
     return factor;
 }
 
+/* Return 1 when METIS is asked for an order of the runs. */
+static int is_dissected(const sp_sparse *sparse)
+{
+    return sparse->size >= (sparse->weighs_orders ? weigh_unknowns : dissect_unknowns);
+}
+
+/* Analyse by AMD; returns NULL when that did not work. */
+static cholmod_factor *order_by_degree(sp_sparse *sparse, cholmod_sparse *matrix, int *order)
+{
+    cholmod_common *c = &sparse->common;
+    if (!cholmod_amd(matrix, NULL, 0, order, c)) return NULL;
+    c->method[0].ordering = CHOLMOD_GIVEN;
+    return cholmod_analyze_p(matrix, order, NULL, 0, c);
+}
+
+/* Analyse by AMD and by METIS, and return what takes fewer operations. */
+static cholmod_factor *weigh_orders(sp_sparse *sparse, cholmod_sparse *matrix,
+                                    const unknown_runs *runs, int *order)
+{
+    cholmod_common *c = &sparse->common;
+    cholmod_factor *one = order_by_degree(sparse, matrix, order);
+    const double work = c->fl;
+    cholmod_factor *other = dissect(sparse, matrix, runs, order);
+    if (!one || !other) return one ? one : other;
+    const int takes_one = work < c->fl;
+    cholmod_free_factor(takes_one ? &other : &one, c);
+    return takes_one ? one : other;
+}
+
 /* Analyse the pattern of the runs of unknowns, which has so many entries; `order` (size) is work
  * space. */
 static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
@@ -249,11 +287,11 @@ static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const 
     const size_t *merge = by_nodes ? merge_nodes : merge_columns;
     cholmod_factor *factor = NULL;
     for (int i = 0; i < 3; i++) c->nrelax[i] = merge[i];
-    if (by_nodes && large) factor = dissect(sparse, matrix, runs, order);
-    if (by_nodes && !large && cholmod_amd(matrix, NULL, 0, order, c)) {
-        c->method[0].ordering = CHOLMOD_GIVEN;
-        factor = cholmod_analyze_p(matrix, order, NULL, 0, c);
-    }
+    if (by_nodes && is_dissected(sparse))
+        factor = sparse->weighs_orders ? weigh_orders(sparse, matrix, runs, order)
+                                       : dissect(sparse, matrix, runs, order);
+    else if (by_nodes)
+        factor = order_by_degree(sparse, matrix, order);
     if (factor) return factor;
     c->method[0].ordering = large && entries > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
     return cholmod_analyze(matrix, c);
@@ -267,7 +305,7 @@ static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_spars
     static const int taken[] = {SIGABRT, SIGTERM};
     struct sigaction kept[2];
     cholmod_factor *factor;
-    if (sparse->size < dissect_unknowns) return analyse(sparse, matrix, runs, entries, order);
+    if (!is_dissected(sparse)) return analyse(sparse, matrix, runs, entries, order);
 #pragma omp critical(sp_metis)
     {
         for (int i = 0; i < 2; i++) sigaction(taken[i], NULL, &kept[i]);

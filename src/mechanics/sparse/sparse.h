@@ -18,6 +18,10 @@ typedef struct sp_sparse sp_sparse;
 sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
+/* Ask a solver by nodes to find two orders of elimination of every pattern from a few thousand
+ * unknowns on, and to take the one with fewer operations. */
+void sp_sparse_weigh_orders(sp_sparse *sparse);
+
 /* Take a new pattern (copied) and analyse it: size n, column starts (n + 1), sorted rows >= column,
  * with the diagonal. `source` says where each entry stands in the array that sp_sparse_load reads.
  */

@@ -98,6 +98,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     if (status == SP_OK) status = sp_blocks_create(context, model, &system->blocks);
     if (status == SP_OK)
         status = sp_sparse_create(context, count_pivots, model->dimension == 3, &system->sparse);
+    if (status == SP_OK && model->network->strut_panel) sp_sparse_weigh_orders(system->sparse);
     if (status == SP_OK && model->unknown_count == 0)
         status = sp_fail(context, SP_BAD_NETWORK,
                          "the platens hold every joint of this network; nothing can move");
