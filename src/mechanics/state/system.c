@@ -488,6 +488,14 @@ double sp_system_stored(const sp_system *system)
     return energy - friction->energy + friction->work + friction->done;
 }
 
+double sp_system_spend_less(sp_system *system, double most)
+{
+    sp_friction *friction = &system->contact.friction;
+    const double less = fmin(most, fmax(0, friction->work));
+    friction->work -= less;
+    return less;
+}
+
 double sp_system_accept(sp_system *system, double travel)
 {
     double dissipated = 0;
