@@ -220,7 +220,7 @@ static void replay(const run *r, const run *guide, int live, double times, int w
     sp_pace own = {0}, ahead = {0};
     double all = 0, good = 0, in = 0, nearly = 0, start = 0, wide = 0;
     int at = 0;
-    const sp_pace_plan plan = {r->unload, r->forecast, 0.3, 4};
+    const sp_pace_plan plan = {r->unload, r->forecast, sp_forecast_band[0], sp_forecast_band[1]};
     *s = (score){.worst = 1, .outside = 1};
     if (!whole_run)
         for (int i = 0; i < r->count && r->at[i].stage == SP_PACE_SEARCH; i++)
@@ -313,7 +313,8 @@ static void judge_trial(double share)
         const run *r = &runs[i], *trial = find_run("t-", r->name, "");
         sp_pace own = {0};
         if (!trial || !strchr(only_seeds, r->name[0]) || r->count < 10) continue;
-        const sp_pace_plan plan = {trial->unload, trial->forecast, 0.3, 4};
+        const sp_pace_plan plan = {trial->unload, trial->forecast, sp_forecast_band[0],
+                                   sp_forecast_band[1]};
         for (int k = 0; k < trial->count && trial->at[k].seconds <= share * trial->whole; k++)
             sp_pace_note(&own, trial->at[k].stage, trial->at[k].way, trial->at[k].seconds);
         own.done = share >= 1;

@@ -201,8 +201,8 @@ static void hold_node(sp_model *model, int node, int face, int platens)
     hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
 }
 
-/* A layer stands on a platen with its whole depth: its joints there do not tilt across it (about
- * x). */
+/* A layer stands on a platen with its whole depth: its joints there do not tilt across it, so that
+ * the line along the depth stays level (sp_model_follows). */
 static void hold_upright(sp_model *model)
 {
     const sp_network *network = model->network;
@@ -225,7 +225,7 @@ static void hold_panels(sp_model *model)
     }
 }
 
-/* A skin does not stretch: on its inner face the edges of panels sink and tilt (sp_model_tilts),
+/* A skin does not stretch: on its inner face the edges of panels sink and tilt (sp_model_follows),
  * and that is all. */
 static void hold_on_skins(sp_model *model)
 {
@@ -255,7 +255,7 @@ static void hold_mirrors(sp_model *model)
 }
 
 /* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not
- * tilt along the strut. */
+ * tilt along the strut, so that it stays level (sp_model_follows). */
 static void hold_flat_zones(sp_model *model, int strut)
 {
     const sp_network *network = model->network;
@@ -397,6 +397,8 @@ static void number_unknowns(sp_model *model)
     model->unknown_count = 0;
     for (int i = 0; i < model->unknowns * model->node_count; i++)
         model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;
+    for (int n = 0; model->dimension == 3 && n < model->node_count; n++)
+        if (sp_model_lone_spin(model, n) >= 0) model->some_follow = 1;
 }
 
 static void count_parts(sp_model *model, const sp_law *law, const sp_model_options *options)
@@ -693,6 +695,33 @@ double sp_model_gyration(const sp_model *model, int strut)
     return sqrt(sp_model_bending(model, strut) / axial);
 }
 
+void sp_model_level_line(const double q[4], int held, double line[3])
+{
+    double turn[9];
+    sp_so3_matrix(q, turn);
+    const double x = turn[2 - held], z = turn[6 + 2 - held], length = hypot(x, z);
+    line[0] = x / length, line[1] = 0, line[2] = z / length;
+}
+
+/* Turn a node by spins: one whose line on a platen stays level rolls about that line and then turns
+ * about y, so that the line is as level after any spins as it was before. E233 */
+static void turn_node(const sp_model *model, int node, const double *base, const double spin[3],
+                      double q[4])
+{
+    double by[3], line[3];
+    const int held = sp_model_follows(model, node, base, by);
+    if (held < 0) {
+        sp_so3_turn(spin, q);
+    } else if (held == 1) {
+        sp_so3_turn((const double[]){spin[0], by[0] * spin[0] + by[2] * spin[2], spin[2]}, q);
+    } else {
+        sp_model_level_line(base + model->values * node + 3, held, line);
+        const double roll = spin[2 - held] / line[2 - held];
+        sp_so3_turn((const double[]){roll * line[0], 0, roll * line[2]}, q);
+        sp_so3_turn((const double[]){0, spin[1], 0}, q);
+    }
+}
+
 void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
                    double *x)
 {
@@ -702,14 +731,28 @@ void sp_model_move(const sp_model *model, const double *base, double scale, cons
     }
     for (int n = 0; n < model->node_count; n++) {
         const double *c = change + SP_SPATIAL_UNKNOWNS * n;
-        double spin[3] = {scale * c[3], scale * c[4], scale * c[5]}, follows[2];
+        const double spin[3] = {scale * c[3], scale * c[4], scale * c[5]};
         double *to = x + SP_SPATIAL_VALUES * n;
-        if (sp_model_tilts(model, n, base, follows))
-            spin[1] = follows[0] * spin[0] + follows[1] * spin[2];
         if (x != base) memcpy(to, base + SP_SPATIAL_VALUES * n, SP_SPATIAL_VALUES * sizeof(double));
         for (int d = 0; d < 3; d++) to[d] += scale * c[d];
-        if (spin[0] != 0 || spin[1] != 0 || spin[2] != 0) sp_so3_turn(spin, to + 3);
+        if (spin[0] != 0 || spin[1] != 0 || spin[2] != 0) turn_node(model, n, base, spin, to + 3);
     }
+}
+
+/* Find the spins that turn_node turns by `turned`: of a node whose line stays level from how far it
+ * rolls about the line and turns about y. */
+static void find_spins(const sp_model *model, int node, const double *from, const double turned[4],
+                       double spin[3])
+{
+    double by[3], line[3];
+    const int held = sp_model_follows(model, node, from, by);
+    sp_so3_log(turned, spin);
+    if (held != 0 && held != 2) return;
+    sp_model_level_line(from + model->values * node + 3, held, line);
+    const double roll = 2 * atan2(line[0] * turned[1] + line[2] * turned[3], turned[0]);
+    spin[0] = roll * line[0];
+    spin[1] = 2 * atan2(turned[2], turned[0]);
+    spin[2] = roll * line[2];
 }
 
 void sp_model_change(const sp_model *model, const double *from, const double *to, double *change)
@@ -724,7 +767,7 @@ void sp_model_change(const sp_model *model, const double *from, const double *to
         for (int d = 0; d < 3; d++) c[d] = b[d] - a[d];
         const double back[4] = {a[3], -a[4], -a[5], -a[6]};
         sp_so3_multiply(b + 3, back, turned);
-        sp_so3_log(turned, c + 3);
+        find_spins(model, n, from, turned, c + 3);
     }
 }
 

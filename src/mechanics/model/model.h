@@ -41,6 +41,7 @@ typedef struct sp_model {
                             held as a whole or but for the spin about y (and one across it) */
     int *unknown;        /* `unknowns` per node: index of the unknown, -1 when held or moved */
     int unknown_count;
+    int some_follow; /* 1: there are nodes of which one spin alone is held (sp_model_follows) */
 
     int element_count;
     sp_element *element;         /* planar, else NULL; ordered by strut */
@@ -141,23 +142,43 @@ static inline const int *sp_model_nodes(const sp_model *model, int element)
 double sp_model_bending(const sp_model *model, int strut);
 double sp_model_gyration(const sp_model *model, int strut);
 
-/* Return 1 for a node on a skin, which tilts about both level axes and does not turn about y: its
- * quaternion at x (`values` per node) has no part q_2. `follows` is how much it spins about y for a
- * spin of 1 about x, and for one about z. E233 */
-static inline int sp_model_tilts(const sp_model *model, int node, const double *x,
-                                 double follows[2])
+/* Return which spin of a node in space is held where it is one alone (0 to 2), else -1. */
+static inline int sp_model_lone_spin(const sp_model *model, int node)
 {
-    if (!(model->network->skin > 0)) return 0;
-    const unsigned char *hold = model->hold + model->unknowns * node;
+    const unsigned char *spin = model->hold + SP_SPATIAL_UNKNOWNS * node + 3;
+    const int x = spin[0] != SP_FREE, y = spin[1] != SP_FREE, z = spin[2] != SP_FREE;
+    return x + y + z == 1 ? y + 2 * z : -1;
+}
+
+/* Find where the line of a node that lies on a platen points: along z at rest where the spin `held`
+ * is that about x (0), along x where it is that about z (2). `q` is the turn of the node. */
+void sp_model_level_line(const double q[4], int held, double line[3]);
+
+/* A turn of which one spin alone is held is held as a rotation: which rotations a node may have
+ * does not depend on the way there, and the spin that is held follows the other two. A node on a
+ * skin (held about y) has a quaternion without the part q_2; a line of a node that lies on a platen
+ * (along x of one that is held about z, along z of one that is held about x) stays level. Return
+ * which spin follows at x (`values` per node; 0 to 2, -1 for none), and how much of it a spin of 1
+ * about each axis takes along: into `by`. E233 */
+static inline int sp_model_follows(const sp_model *model, int node, const double *x, double by[3])
+{
+    const int held = model->some_follow ? sp_model_lone_spin(model, node) : -1;
     const double *q = x + model->values * node + 3;
-    if (hold[3] != SP_FREE || hold[4] != SP_HELD || hold[5] != SP_FREE) return 0;
-    follows[0] = q[3] / q[0];
-    follows[1] = -q[1] / q[0];
-    return 1;
+    double line[3];
+    if (held < 0) return -1;
+    by[0] = by[1] = by[2] = 0;
+    if (held == 1) {
+        by[0] = q[3] / q[0];
+        by[2] = -q[1] / q[0];
+    } else {
+        sp_model_level_line(q, held, line);
+        by[2 - held] = line[held] / line[2 - held];
+    }
+    return held;
 }
 
 /* Set x (`values` per node) to base moved by scale x change (`unknowns` per node); x may be base.
- * Spins that follow from others (sp_model_tilts) are added here. */
+ * Spins that follow from others (sp_model_follows) are added here. */
 void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
                    double *x);
 

@@ -274,7 +274,11 @@ double sp_walker_released(const sp_walker *w, const sp_step *found)
 
 sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found)
 {
-    const double released = sp_walker_released(w, found);
+    double released = sp_walker_released(w, found);
+    if (released < 0) {
+        found->stored -= sp_system_spend_less(w->system, -released);
+        released = sp_walker_released(w, found);
+    }
     found->work = w->at.work + work_ahead(&w->at, found->shortening - w->at.shortening);
     found->released = w->at.released + fmax(0, released);
     sp_status status = sp_walker_accept(context, w, found, 1);

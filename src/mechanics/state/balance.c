@@ -33,11 +33,9 @@ static void add_held(sp_balance *balance, const sp_system *system, int node)
     add_force(balance, at, force);
     for (int i = 0; d == 3 && i < 3; i++)
         if (hold[3 + i] != SP_FREE) balance->moment[i] += g[3 + i];
-    double follows[2]; /* what a skin exerts lies across the spins that it lets go */
-    if (d == 3 && sp_model_tilts(model, node, system->x, follows)) {
-        balance->moment[0] -= follows[0] * g[4];
-        balance->moment[2] -= follows[1] * g[4];
-    }
+    double by[3]; /* what holds a spin that follows lies across those that it lets go */
+    const int held = d == 3 ? sp_model_follows(model, node, system->x, by) : -1;
+    for (int i = 0; held >= 0 && i < 3; i++) balance->moment[i] -= by[i] * g[3 + held];
     if (d == 2 && bonded) balance->moment[2] += g[2];
 }
 

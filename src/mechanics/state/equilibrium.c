@@ -12,6 +12,7 @@
 static const int most_halvings = 8;        /* of a step under a load */
 static const int most_corrections = 60;    /* of the travel, where the load is met by descents */
 static const double residual_share = 1e-6; /* of the platen force */
+static const double most_together = 10;    /* forces on all nodes in sum, over the most on one */
 /* The share is of the thickest strut's axial stiffness [N], for when the platen force is small. */
 static const double force_floor = 1e-12;
 static const double decrement_share = 1e-10; /* of the energy */
@@ -36,6 +37,22 @@ double sp_equilibrium_tolerance(const sp_system *system)
     const double carriers = system->model->carriers > 1 ? system->model->carriers : 1;
     return fmax(residual_share * fabs(system->force) / carriers,
                 force_floor * system->model->stiffest);
+}
+
+/* Return 1 where no force is left on any node, and next to none on all of them together: many small
+ * ones that point the same way would add up to a push of the coupon aside. */
+static int is_at_rest(const sp_system *system, double residual)
+{
+    const sp_model *model = system->model;
+    const double limit = sp_equilibrium_tolerance(system);
+    double sum[3] = {0};
+    if (!(residual <= limit)) return 0;
+    for (int n = 0; n < model->node_count; n++)
+        for (int d = 0; d < model->dimension; d++) {
+            const int i = model->unknowns * n + d;
+            if (model->unknown[i] >= 0) sum[d] += system->gradient[i];
+        }
+    return fmax(fabs(sum[0]), fmax(fabs(sum[1]), fabs(sum[2]))) <= most_together * limit;
 }
 
 /* Put the Newton direction of the last factor into system->direction; returns gradient . direction
@@ -235,7 +252,8 @@ static sp_status descend(sp_context *context, sp_system *system, const double *x
         if (status != SP_OK) return status;
         const double residual = sp_system_residual(system),
                      limit = sp_equilibrium_tolerance(system);
-        const int still = residual <= limit, again = serves_again(system, before, residual, limit);
+        const int still = is_at_rest(system, residual),
+                  again = serves_again(system, before, residual, limit);
         if (still) shift = 0;
         if (!again)
             status = factor_downhill(context, system, still ? saddle_shift : first_shift, &shift,
@@ -297,7 +315,7 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         attempt->bent += attempt->negative > 0;
         status = newton_direction(context, system, &slope);
         if (status != SP_OK) return status;
-        if (residual <= sp_equilibrium_tolerance(system) &&
+        if (is_at_rest(system, residual) &&
             fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
             attempt->end = SP_FOUND;
             return SP_OK;
@@ -385,7 +403,7 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
         const double residual = sp_system_residual(system);
         status = load_direction(context, system, load, tangent, &travel, &slope, attempt);
         if (status != SP_OK || attempt->negative != 0 || !isfinite(travel)) return status;
-        if (residual <= sp_equilibrium_tolerance(system) &&
+        if (is_at_rest(system, residual) &&
             fabs(system->force - sp_platen_load_at(load, u)) <= load->tolerance &&
             fabs(slope) <= decrement_share * fmax(load->energy, fabs(system->energy)) + 1e-300) {
             attempt->end = SP_FOUND;

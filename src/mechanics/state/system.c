@@ -286,36 +286,51 @@ static double add_elements(sp_system *system)
     return energy;
 }
 
-/* What acts on the spin about y of a node acts on those that it follows: of `count` rows of six
- * that are `apart` from each other, their entries `step` apart. */
-static void add_followed(double *row, int count, int apart, int step, const double follows[2])
+/* What acts on the spin of a node that follows acts on those that it follows, too: of `count` rows
+ * of six that are `apart` from each other, their entries `step` apart. */
+static void add_followed(double *row, int count, int apart, int step, int held, const double by[3])
 {
-    for (int k = 0; k < count; k++, row += apart) {
-        row[3 * step] += follows[0] * row[4 * step];
-        row[5 * step] += follows[1] * row[4 * step];
-    }
+    for (int k = 0; k < count; k++, row += apart)
+        for (int i = 0; i < 3; i++) row[(3 + i) * step] += by[i] * row[(3 + held) * step];
 }
 
-/* Turn gradient and blocks into those by the spins that nodes on skins have, from those by all
- * spins. The spin about y is linear in the others however large they are, so that nothing of second
- * order is added. E233
- */
+/* Add what the forces of a node do at second order of its spins: one that rolls by `a` about its
+ * level line and then turns by `b` about y has spun by a b/2 about what is level across the line.
+ * `value` is the block of the node with itself. The spin of a skin is linear in the others however
+ * large they are. E233 */
+static void add_order_of_turns(const sp_model *model, int node, const double *x, int held,
+                               const double *gradient, double *value)
+{
+    double line[3];
+    if (held == 1) return;
+    sp_model_level_line(x + model->values * node + 3, held, line);
+    const int side = SP_SPATIAL_UNKNOWNS, free = 5 - held;
+    const double mixed = 0.5 * (gradient[3] * line[2] - gradient[5] * line[0]) / line[2 - held];
+    value[side * free + 4] += mixed;
+    value[side * 4 + free] += mixed;
+}
+
+/* Turn gradient and blocks into those by the spins that are free, from those by all spins. E233 */
 static void let_spins_follow(sp_system *system)
 {
     const sp_model *model = system->model;
     sp_blocks *blocks = &system->blocks;
     const int side = blocks->side;
-    double row[2], column[2];
-    if (!(model->network->skin > 0)) return;
+    double row[3], column[3];
+    if (!model->some_follow) return;
     for (int i = 0; i < model->node_count; i++) {
-        const int tilts = sp_model_tilts(model, i, system->x, row);
+        double *gradient = system->gradient + side * i;
+        const int held = sp_model_follows(model, i, system->x, row);
         for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++) {
             double *value = blocks->value + side * side * k;
-            if (tilts) add_followed(value, side, 1, side, row);
-            if (sp_model_tilts(model, blocks->column[k], system->x, column))
-                add_followed(value, side, side, 1, column);
+            const int other = blocks->column[k],
+                      other_held = sp_model_follows(model, other, system->x, column);
+            if (held >= 0) add_followed(value, side, 1, side, held, row);
+            if (other_held >= 0) add_followed(value, side, side, 1, other_held, column);
+            if (held >= 0 && other == i)
+                add_order_of_turns(model, i, system->x, held, gradient, value);
         }
-        if (tilts) add_followed(system->gradient + side * i, 1, side, 1, row);
+        if (held >= 0) add_followed(gradient, 1, side, 1, held, row);
     }
 }
 
@@ -472,6 +487,14 @@ double sp_system_stored(const sp_system *system)
     double energy = system->energy;
     if (sp_system_in_time(system)) energy += time_difference(system);
     return energy - friction->energy + friction->work + friction->done;
+}
+
+double sp_system_spend_less(sp_system *system, double most)
+{
+    sp_friction *friction = &system->contact.friction;
+    const double less = fmin(most, fmax(0, friction->work));
+    friction->work -= less;
+    return less;
 }
 
 double sp_system_accept(sp_system *system, double travel)

@@ -110,6 +110,11 @@ void sp_system_push(sp_system *system, double fraction, const double *move);
  * (E124). */
 double sp_system_stored(const sp_system *system);
 
+/* Let friction take up to `most` less in the step to the evaluated state than its grips say, and no
+ * less than nothing; returns by how much [mJ]. It is asked of a jump, in which pushes may fall
+ * while points slide: grips know those before it. */
+double sp_system_spend_less(sp_system *system, double most);
+
 /* Accept the evaluated state, `travel` after the last one, or by a jump (0): take it into the
  * history of all fibres, and make grips anew. Returns the energy that fibres and friction have
  * dissipated so far [mJ]. The next evaluation there gives the same energy and forces, but for

@@ -57,15 +57,14 @@ typedef struct timing {
     sp_pace_plan plan;
 } timing;
 
-/* Nine of ten presses take between these shares of the forecast from their case alone. */
-static const double expected_low = 0.3, expected_high = 4;
-
 static void begin_timing(const sp_resolved *resolved, sp_guide *guide, timing *time)
 {
+    const sp_forecast *expected = &resolved->expected;
+    const double told = expected->seconds > 0 ? expected->seconds : 1;
     *time = (timing){.guide = guide,
-                     .plan = {.forecast = sp_forecast_without_search(&resolved->expected),
-                              .low = expected_low,
-                              .high = expected_high}};
+                     .plan = {.forecast = sp_forecast_without_search(expected),
+                              .low = expected->low / told,
+                              .high = expected->high / told}};
 }
 
 /* Press one network of the case under its law. */
