@@ -81,8 +81,8 @@ static void set_asks_for_a_slow_branch(void **unused)
 }
 
 /* T: as above, pulled and let go to no strain. Beyond the moment of no stress the specimen is
- * slack, or it buckles at a stress of 0.02 and carries half of that: those points tell nothing of the
- * material. All count where the test goes on to strains of the other side. */
+ * slack, or it buckles at a stress of 0.02 and carries half of that: those points tell nothing of
+ * the material. All count where the test goes on to strains of the other side. */
 static void slack_and_buckling_do_not_count(void **unused)
 {
     enum { SLACK, BUCKLES, PASSES, WAYS };
