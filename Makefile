@@ -521,7 +521,7 @@ forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coup
 
 .PHONY: soak
 SOAK_CSV ?= benchmarks/soak.csv
-soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end, from FIRST or where SOAK_CSV ends (KIND=any|time|flat|dense); fails where one gives up
+soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end, from FIRST or where SOAK_CSV ends (KIND=any|time|cycles|flat|dense); fails where one gives up
 	$(Q)KIND="$(KIND)" benchmarks/physics/soak.sh $< "$(SOAK_CSV)" $(OUT)/soak $(or $(SEED),1) $(or $(N),1000) $(or $(STRUTS),1200) $(FIRST)
 
 .PHONY: relations

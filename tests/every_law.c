@@ -47,6 +47,9 @@ void every_law_time(sp_case *request)
     request->flow_share = 0.3;
     request->flow_stress = 0.1;
     request->flow_time = 100;
+    request->second_flow_share = 0.2;
+    request->second_flow_stress = 0.3;
+    request->second_flow_time = 5;
     if (strcmp(request->law, "yielding") == 0) return;
     request->softening_ratio = 1.7;
     request->softening_energy = 0.2;

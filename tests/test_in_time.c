@@ -278,16 +278,24 @@ static void softening_closed_form(void **state)
 
 /* --- flow --- */
 
-static void flow(void)
+/* One branch that flows of stress 1 and time 1, or two of stresses 0.3 and 0.7 beside each other,
+ * alike in all else: both of them together are the one. */
+static void flow(int branches)
 {
     sp_case request;
     sp_case_default(&request);
     snprintf(request.law, sizeof request.law, "linear");
     request.modulus = 1e-9; /* the branch alone */
     request.relaxation_reference = INFINITY;
-    request.flow_share = 1e9;
-    request.flow_stress = small;
+    const double share = branches > 1 ? 0.3 : 1;
+    request.flow_share = share * 1e9;
+    request.flow_stress = share * small;
     request.flow_time = 1;
+    if (branches > 1) {
+        request.second_flow_share = (1 - share) * 1e9;
+        request.second_flow_stress = (1 - share) * small;
+        request.second_flow_time = 1;
+    }
     prepare(&request);
 }
 
@@ -302,7 +310,7 @@ static void flow_in_a_hold(void **state)
         for (int fine = 0; fine < 2; fine++) {
             const int per_decade = fine ? 160 : 80, steps = 6 * per_decade;
             double p = 0, before = 0;
-            flow();
+            flow(1 + k % 2);
             go(8 * small, 0);
             for (int i = 0; i <= steps; i++) {
                 const double now = time[k] * pow(10, (double)i / per_decade - 6);
@@ -326,11 +334,48 @@ static void flow_in_a_ramp(void **state)
         const double rho = 5, om = sqrt(1 + rho * rho), t = tanh(0.5 * om * time[k]);
         const double w = rho * t / (om + t);
         double p = 0;
-        flow();
+        flow(1 + k);
         for (int i = 1; i <= steps; i++) p = go(rho * small * time[k] * i / steps, time[k] / steps);
         check_relative(p / small, 2 * atanh(w), 2e-3);
         if (k) check_relative(p / small, asinh(rho), 1e-3);
     }
+}
+
+/* D: in a steady ramp each branch flows at s asinh(E tau rate/s); a decade of speed adds 2.303
+ * times the sum of both stresses. */
+static void two_flows_add_up(void **state)
+{
+    static const double share[] = {3, 2}, stress[] = {0.002, 0.05}, seconds[] = {1000, 200};
+    double have[2];
+    (void)state;
+    for (int k = 0; k < 2; k++) {
+        sp_case request;
+        const double rate = k ? 1 : 0.1;
+        double want = 0;
+        sp_case_default(&request);
+        snprintf(request.law, sizeof request.law, "linear");
+        request.modulus = 1;
+        request.relaxation_reference = INFINITY;
+        request.flow_share = share[0];
+        request.flow_stress = stress[0];
+        request.flow_time = seconds[0];
+        request.second_flow_share = share[1];
+        request.second_flow_stress = stress[1];
+        request.second_flow_time = seconds[1];
+        prepare(&request);
+        const int steps = 20000;
+        const double e = 1.5, dt = e / rate / steps;
+        for (int i = 1; i <= steps; i++) {
+            const double l = exp(e * i / steps), p = go(l - 1, dt);
+            have[k] = p * l;
+        }
+        for (int i = 0; i < 2; i++)
+            want += stress[i] * asinh(share[i] * seconds[i] * rate / stress[i]);
+        /* the law that stays is linear in l - 1 */
+        have[k] -= exp(e) * (exp(e) - 1);
+        check_relative(have[k], want, 1e-6);
+    }
+    check_relative(have[1] - have[0], M_LN10 * (stress[0] + stress[1]), 1e-5);
 }
 
 /* --- the resin of the open blocks --- */
@@ -584,7 +629,7 @@ static void check_layer(void)
 static void layers_keep_their_energy(void **state)
 {
     (void)state;
-    for (int k = 0; k < 3; k++) {
+    for (int k = 0; k < 4; k++) {
         sp_case request;
         sp_case_default(&request);
         snprintf(request.law, sizeof request.law, "neo-hookean");
@@ -599,6 +644,11 @@ static void layers_keep_their_energy(void **state)
             request.flow_share = 0.3;
             request.flow_stress = 0.05;
             request.flow_time = 20;
+        }
+        if (k > 2) {
+            request.second_flow_share = 0.2;
+            request.second_flow_stress = 0.3;
+            request.second_flow_time = 3;
         }
         prepare(&request);
         check_layer();
@@ -646,6 +696,12 @@ static void half_a_flow(sp_case *request)
     request->flow_stress = 1;
 }
 
+static void half_a_second_flow(sp_case *request)
+{
+    request->second_flow_share = 0.2;
+    request->second_flow_time = 1;
+}
+
 static void bare_ratio(sp_case *request)
 {
     request->softening_ratio = 2;
@@ -659,6 +715,7 @@ static void what_cannot_be_is_refused(void **state)
     refused(more_than_all, "less than all of it");
     refused(too_much_set, "at most");
     refused(half_a_flow, "without time");
+    refused(half_a_second_flow, "material.second_flow: received a share of 0.2 without stress");
     refused(bare_ratio, "one of them above 0");
 }
 
@@ -676,6 +733,7 @@ int main(void)
         cmocka_unit_test(softening_closed_form),
         cmocka_unit_test(flow_in_a_hold),
         cmocka_unit_test(flow_in_a_ramp),
+        cmocka_unit_test(two_flows_add_up),
         cmocka_unit_test(resin_model_curve),
         cmocka_unit_test(differences_hold_after_any_history),
         cmocka_unit_test(dissipation_never_falls),

@@ -1,19 +1,19 @@
 #!/bin/bash
-# The resin of tests/data/beam_lattices/resin (open data, CC BY 4.0): a filament fitted to all its tests, and the body-centred block of it pressed
-# and let go at two speeds, beside the printed ones.
+# The resin of tests/data/beam_lattices/resin (open data, CC BY 4.0): filaments fitted to all its tests, with one branch that flows and with two,
+# and the body-centred block of them pressed and let go at two speeds, beside the printed ones.
 #   benchmarks/physics/resin.sh PROGRAM OUT.csv
 set -eu
 program=$(realpath "$1") out=$(realpath -m "$2") data=$(realpath "$(dirname "$0")/../../tests/data/beam_lattices/resin")
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 cd "$work"
-{
+for flow in yes two; do {
     echo "name: resin of the printed blocks"
+    echo "flow: $flow"
     echo "times: [1 s, 10 s, 100 s, 1000 s, 10000 s]"
     echo "material:"
     for f in "$data"/base/*.txt; do echo "  - {curve: $f, columns: [4, 5, 6]}"; done
-} > tests.yaml
-"$program" calibrate tests.yaml --quiet --out fit > table.txt 2> /dev/null
+} > "tests-$flow.yaml"; "$program" calibrate "tests-$flow.yaml" --quiet --out "fit-$flow" > "table-$flow.txt" 2> /dev/null; done
 # shortening, force in columns a and b: largest force, share of the work that is lost, shortening left at no force / largest
 loop() {
     awk -F"$1" -v a="$2" -v b="$3" 'NR > 1 {u[++n] = $a; f[n] = $b; if ($a > u[top + 0]) top = n; if ($b > peak) peak = $b}
@@ -25,15 +25,15 @@ echo "block,mm_per_min,peak_N,loss,left" > "$out"
 for f in r0375_L3:0.375 r375_L1:3.75 r375_L2:3.75; do
     echo "printed ${f%:*},${f#*:},$(loop '[ \t]+' 2 3 "$data/press/msla_bcc_test_${f%:*}.txt")" >> "$out"
 done
-for v in 0.375 3.75; do
+for flow in yes two; do for v in 0.375 3.75; do
     cat > block.yaml << CASE
 coupon: {width: 30 mm, height: 30 mm, depth: 30 mm}
 infill: {pattern: body-centred-cubic, cells: [3, 3, 3], strut_diameter: 1.2 mm}
-material: {filament: fit/filament.yaml}
+material: {filament: fit-$flow/filament.yaml}
 platens: {hold: bonded}
 press: {load_limit: none, steps: 60, find_critical: no, protocol: [press to 14.993 % at $v mm/min, release at $v mm/min]}
 CASE
     "$program" press --seeds 1 block.yaml --quiet --out "block-$v" > /dev/null 2>&1
-    echo "predicted,$v,$(loop , 2 3 "block-$v/curve.csv")" >> "$out"
-done
+    echo "predicted flow: $flow,$v,$(loop , 2 3 "block-$v/curve.csv")" >> "$out"
+done; done
 cat "$out"

@@ -13,6 +13,8 @@
  *   --kind any    every pattern, pressed across the extrusion (the default)
  *   --kind time   under laws in time: pressed, held, let go and left alone for a day, or dropped on
  * three times
+ *   --kind cycles under laws that flow as well: pressed three times, or a force held, then let go
+ * and left alone for an hour
  *   --kind flat   planar patterns printed flat and loaded from above: walls along the load, with
  * and without skins and flanks, and stacks of layers pressed through
  *   --kind dense  what gave up most often: planar patterns of 40 to 50 % to beyond 60 % strain, and
@@ -47,7 +49,7 @@
 #include "pattern/pattern.h"
 #include "run/result.h"
 
-enum { SETTINGS = 40, LENGTH = 160, DRAWS = 200, THREADS = 64 };
+enum { SETTINGS = 40, LENGTH = 240, DRAWS = 200, THREADS = 64 };
 
 typedef struct options {
     int count, first, show, struts;
@@ -77,8 +79,8 @@ typedef struct files {
 static char table_name[2][64];
 
 /* What is drawn (--kind). */
-typedef enum kind { KIND_ANY, KIND_TIME, KIND_FLAT, KIND_DENSE, KINDS } kind;
-static const char *const kind_name[KINDS] = {"any", "time", "flat", "dense"};
+typedef enum kind { KIND_ANY, KIND_TIME, KIND_CYCLES, KIND_FLAT, KIND_DENSE, KINDS } kind;
+static const char *const kind_name[KINDS] = {"any", "time", "cycles", "flat", "dense"};
 static kind drawn;
 
 /* --- drawing a coupon --- */
@@ -173,6 +175,44 @@ static void draw_protocol(sp_rng *rng, draw *d, int softens)
     set_text(d, "press.protocol", text);
 }
 
+static int draws_time(void)
+{
+    return drawn == KIND_TIME || drawn == KIND_CYCLES;
+}
+
+/* Every other coupon has one branch that flows, the others two. */
+static void draw_cycles(sp_rng *rng, draw *d, int softens)
+{
+    char text[LENGTH - 20];
+    const double strain = between(rng, 20, 65), speed = exp(between(rng, log(1), log(300)));
+    const int two = chance(rng, 0.5);
+    if (chance(rng, 0.5)) set(d, "material.relaxation.exponent", "%.3g", between(rng, 0.03, 0.1));
+    for (int i = 0; i <= two; i++) {
+        static const char *const key[2][3] = {
+            {"material.flow.share", "material.flow.stress", "material.flow.time"},
+            {"material.second_flow.share", "material.second_flow.stress",
+             "material.second_flow.time"}};
+        set(d, key[i][0], "%.3g", between(rng, 0.05, 0.35));
+        set(d, key[i][1], "%.3g MPa", exp(between(rng, log(0.02), log(3))));
+        set(d, key[i][2], "%.3g s", exp(between(rng, log(0.1), log(1e6))));
+    }
+    if (softens && chance(rng, 0.5)) {
+        set(d, "material.softening.ratio", "%.3g", between(rng, 1.2, 3));
+        set(d, "material.softening.energy", "%.3g MPa", exp(between(rng, log(0.01), log(1))));
+    }
+    if (chance(rng, 0.5))
+        snprintf(
+            text, sizeof text,
+            "repeat 3, press to %.3g %% at %.3g mm/min, release at %.3g mm/min, end, rest for 1 h",
+            strain, speed, speed);
+    else
+        snprintf(text, sizeof text,
+                 "press to %.3g N at %.3g mm/min, hold force for 10 min, release to %.3g %% at "
+                 "%.3g mm/min, hold for 1 min, release at %.3g mm/min, rest for 1 h",
+                 exp(between(rng, log(1), log(300))), speed, 0.1 * strain, speed, speed);
+    set_text(d, "press.protocol", text);
+}
+
 static void draw_platens(sp_rng *rng, draw *d, int softens)
 {
     static const char *const hold[] = {"bonded", "sliding", "friction"};
@@ -182,13 +222,15 @@ static void draw_platens(sp_rng *rng, draw *d, int softens)
         set(d, "platens.friction", "%.3g", between(rng, 0.05, 1));
     if (drawn == KIND_TIME)
         draw_protocol(rng, d, softens);
+    else if (drawn == KIND_CYCLES)
+        draw_cycles(rng, d, softens);
     else
         set(d, "press.strain", "%.3g %%", between(rng, drawn == KIND_DENSE ? 62 : 50, 80));
-    if (drawn == KIND_TIME || drawn == KIND_DENSE || chance(rng, 0.5))
+    if (draws_time() || drawn == KIND_DENSE || chance(rng, 0.5))
         set_text(d, "press.load_limit", "none");
     else
         set(d, "press.load_limit", "%.4g N", exp(between(rng, log(100), log(20000))));
-    if (drawn != KIND_TIME && chance(rng, 0.3)) set_text(d, "press.unload", "yes");
+    if (!draws_time() && chance(rng, 0.3)) set_text(d, "press.unload", "yes");
     set(d, "press.steps", "%.0f", between(rng, 80, 400));
 }
 
@@ -493,7 +535,7 @@ static void one(const options *asked, int number, const files *file, outcome *al
     /* the critical step is that of the press without time, which the other soak looks for */
     while (!is_pressed &&
            draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
-        if (drawn == KIND_TIME) request.find_critical = 0;
+        if (draws_time()) request.find_critical = 0;
         is_pressed = press(&request, &out);
         if (!is_pressed) note_refusal(file->refusals, number, &request, out.why);
     }

@@ -107,6 +107,7 @@ typedef struct sp_case {
     double relaxation_reference; /* [s]: the modulus is that of so long a test; infinity: at rest */
     double relaxation_shortest, relaxation_longest; /* branches of an exponent [s] */
     double flow_share, flow_stress, flow_time;      /* NaN: none; [MPa]; [s] */
+    double second_flow_share, second_flow_stress, second_flow_time; /* likewise */
     int strain_state;      /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
     double across_layers;  /* walls along the load: modulus across the layers / along the bead */
     double solid_density;  /* [g/cm3], for the mass */

@@ -413,5 +413,5 @@ int sp_case_asks_for_time(const sp_case *request)
 {
     return request->softening_ratio > 0 || request->relaxation_exponent > 0 ||
            request->relaxation_set > 0 || request->relaxation_shares.count > 0 ||
-           request->flow_share > 0;
+           request->flow_share > 0 || request->second_flow_share > 0;
 }

@@ -116,6 +116,9 @@
     X("material.flow.share", flow_share, NUMBER, "", "", 1e-6, 1000, "", "", "branch that flows (hard grades): its modulus / material.modulus") \
     X("material.flow.stress", flow_stress, NUMBER, "MPa", "", 1e-6, 1e6, "", "flow", "branch that flows: s, its stress grows by 2.303 s per decade of speed") \
     X("material.flow.time", flow_time, NUMBER, "s", "", 1e-6, 1e12, "", "flow", "branch that flows: its relaxation time at small stress") \
+    X("material.second_flow.share", second_flow_share, NUMBER, "", "", 1e-6, 1000, "", "", "another branch that flows: its modulus / material.modulus") \
+    X("material.second_flow.stress", second_flow_stress, NUMBER, "MPa", "", 1e-6, 1e6, "", "second_flow", "another branch that flows: its s") \
+    X("material.second_flow.time", second_flow_time, NUMBER, "s", "", 1e-6, 1e12, "", "second_flow", "another branch that flows: its relaxation time at small stress") \
     X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "struts", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
     X("material.across_layers", across_layers, NUMBER, "", "1", 0.5, 1.5, "", "along", "walls along the load: modulus across the layers / modulus along the bead; 1 = alike, as nothing is known unless it is measured") \
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "", "mass density of the solid, for the mass") \

@@ -105,12 +105,13 @@ static int is_given(const sp_case *request, const char *begins)
 
 static int stays(const sp_case *request, const char *found)
 {
+    static const char *const together[] = {"material.relaxation.", "material.softening.",
+                                           "material.flow.", "material.second_flow."};
     if (!strcmp(found, "material.modulus") && is_given(request, "material.shore_")) return 1;
-    return (!strncmp(found, "material.relaxation.", 20) &&
-            is_given(request, "material.relaxation.")) ||
-           (!strncmp(found, "material.softening.", 19) &&
-            is_given(request, "material.softening.")) ||
-           (!strncmp(found, "material.flow.", 14) && is_given(request, "material.flow."));
+    for (size_t i = 0; i < sizeof together / sizeof *together; i++)
+        if (!strncmp(found, together[i], strlen(together[i])) && is_given(request, together[i]))
+            return 1;
+    return 0;
 }
 
 static void fill(const sp_case *filament, sp_case *request)

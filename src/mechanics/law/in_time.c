@@ -10,17 +10,16 @@
 /* What the branches of one strain store. The first of these members are all that `eval` reads. */
 enum {
     STRAIN,      /* strain at the last accepted state */
-    STRESS,      /* stress of all branches at the end of the step, if the strain stayed */
+    STRESS,      /* stress of all linear branches at the end of the step, if the strain stayed */
     SLOPE,       /* sum of a E */
-    FLOW_STRESS, /* of the flowing branch, over its s */
-    FLOW_TIME,   /* th of the flowing branch */
+    STEP,        /* dt [s] */
     WORK_STRESS, /* sum of a sig */
     WORK_SLOPE,  /* sum of E (1 - a)/th */
     WORK,        /* stored and dissipated so far by branches and flow */
-    STEP,        /* dt [s] */
     RELAXED,     /* dissipated by branches */
     FLOWED,      /* dissipated by flow */
-    BRANCH       /* and the following: true stress of each branch */
+    BRANCH       /* and the following: true stress of each branch, then that of each branch that
+                    flows, over its s */
 };
 /* Before those a fibre stores: */
 enum {
@@ -100,21 +99,42 @@ static double flowing(double y, double th)
 
 /* ---- the branches of one strain ---- */
 
-/* Young's modulus of the fibre (or 1 per stiffness), and the stress that makes a branch flow, in
+/* Young's modulus of the fibre (or 1 per stiffness), and what an s in MPa is divided by to be in
  * the same unit. */
 typedef struct scale {
-    double modulus, flow_stress;
+    double modulus, stress_unit;
 } scale;
 
 static scale fibre_scale(const sp_law *law)
 {
-    return (scale){law->time.young, law->time.flow_stress};
+    return (scale){law->time.young, 1};
 }
 
 /* A shear stress of s/sqrt 3 flows as the stress s of a fibre does (von Mises 1913). */
 static scale scalar_scale(const sp_law *law, double length)
 {
-    return (scale){1, law->time.flow_stress / (sqrt(3) * law->shear_modulus * length)};
+    return (scale){1, sqrt(3) * law->shear_modulus * length};
+}
+
+/* How many doubles the branches of one strain keep. */
+static int branches_count(const sp_law_time *time)
+{
+    return BRANCH + time->branch_count + time->flow_count;
+}
+
+/* A branch that flows: its spring, its s, and their quotients in the same unit. */
+typedef struct flow_step {
+    double spring, s, unit; /* unit: s^2/E */
+    double th;
+    double before; /* its stress at the last accepted state, over s */
+} flow_step;
+
+static flow_step flow_at(const sp_law_time *time, scale s, int i, const double *h)
+{
+    const double spring = time->flow_share[i] * s.modulus,
+                 stress = time->flow_stress[i] / s.stress_unit;
+    return (flow_step){spring, stress, stress * stress / spring, h[STEP] / time->flow_time[i],
+                       h[BRANCH + time->branch_count + i]};
 }
 
 /* Find the energy of the step, stress and slope at strain e. */
@@ -123,15 +143,14 @@ static sp_law_scalar branches_eval(const sp_law_time *time, scale s, double e, c
     const double de = e - h[STRAIN];
     sp_law_scalar out = {de * (h[STRESS] + 0.5 * h[SLOPE] * de), h[STRESS] + h[SLOPE] * de,
                          h[SLOPE]};
-    if (!(time->flow_share > 0)) return out;
-    const double spring = time->flow_share * s.modulus, th = h[FLOW_TIME];
-    const double x = flowing(h[FLOW_STRESS] + spring * de / s.flow_stress, th);
-    const double unit = s.flow_stress * s.flow_stress / spring;
-    const double half = sinh(0.5 * x);
-    /* Return x sinh x - (cosh x - 1). */
-    out.energy += unit * (0.5 * x * x + th * (x * sinh(x) - 2 * half * half));
-    out.force += s.flow_stress * x;
-    out.slope += spring / (1 + th * cosh(x));
+    for (int i = 0; i < time->flow_count; i++) {
+        const flow_step f = flow_at(time, s, i, h);
+        const double x = flowing(f.before + f.spring * de / f.s, f.th), half = sinh(0.5 * x);
+        /* Return x sinh x - (cosh x - 1). */
+        out.energy += f.unit * (0.5 * x * x + f.th * (x * sinh(x) - 2 * half * half));
+        out.force += f.s * x;
+        out.slope += f.spring / (1 + f.th * cosh(x));
+    }
     return out;
 }
 
@@ -146,30 +165,30 @@ static void branches_arm(const sp_law_time *time, scale s, double dt, const part
         h[WORK_STRESS] += p->a[i] * sig;
         h[WORK_SLOPE] += spring * p->work[i];
     }
-    h[FLOW_TIME] = time->flow_share > 0 ? dt / time->flow_time : 0;
 }
 
-/* Find the flow over a step that ends at strain e: where it ends, what it dissipates on the way and
- * what it adds to the stored energy. */
-static double flow_ends(const sp_law_time *time, scale s, double e, const double *h, double *lost,
-                        double *stored)
+/* Find the flow of branch i over a step that ends at strain e: where it ends, what it dissipates on
+ * the way and what it adds to the stored energy. */
+static double flow_ends(const sp_law_time *time, scale s, int i, double e, const double *h,
+                        double *lost, double *stored)
 {
-    *lost = *stored = 0;
-    if (!(time->flow_share > 0)) return 0;
-    const double spring = time->flow_share * s.modulus;
-    const double y = h[FLOW_STRESS] + spring * (e - h[STRAIN]) / s.flow_stress;
-    const double x = flowing(y, h[FLOW_TIME]), unit = s.flow_stress * s.flow_stress / spring;
-    *lost = unit * fmax(0, 0.5 * (x + h[FLOW_STRESS]) * (y - x)); /* mean stress times flow */
-    *stored = unit * 0.5 * (x + h[FLOW_STRESS]) * (x - h[FLOW_STRESS]);
+    const flow_step f = flow_at(time, s, i, h);
+    const double y = f.before + f.spring * (e - h[STRAIN]) / f.s, x = flowing(y, f.th);
+    *lost = f.unit * fmax(0, 0.5 * (x + f.before) * (y - x)); /* mean stress times flow */
+    *stored = f.unit * 0.5 * (x + f.before) * (x - f.before);
     return x;
 }
 
 static double branches_spent(const sp_law_time *time, scale s, double e, const double *h)
 {
     const double de = e - h[STRAIN];
-    double lost, stored;
-    flow_ends(time, s, e, h, &lost, &stored);
-    return h[WORK] + de * (h[WORK_STRESS] + de * h[WORK_SLOPE]) + lost + stored;
+    double sum = h[WORK] + de * (h[WORK_STRESS] + de * h[WORK_SLOPE]);
+    for (int i = 0; i < time->flow_count; i++) {
+        double lost, stored;
+        flow_ends(time, s, i, e, h, &lost, &stored);
+        sum = sum + lost + stored;
+    }
+    return sum;
 }
 
 /* Make the branches ready for a step that takes no time. */
@@ -177,10 +196,12 @@ static void branches_keep(const sp_law_time *time, scale s, double e, const part
                           const parts *none, double *h)
 {
     const double de = e - h[STRAIN];
-    double lost, stored;
     h[WORK] = branches_spent(time, s, e, h);
-    h[FLOW_STRESS] = flow_ends(time, s, e, h, &lost, &stored);
-    h[FLOWED] += lost;
+    for (int i = 0; i < time->flow_count; i++) {
+        double lost, stored;
+        h[BRANCH + time->branch_count + i] = flow_ends(time, s, i, e, h, &lost, &stored);
+        h[FLOWED] += lost;
+    }
     for (int i = 0; i < time->branch_count; i++) {
         const double spring = time->branch_share[i] * s.modulus;
         double *sig = &h[BRANCH + i];
@@ -227,7 +248,7 @@ void sp_law_soften(const sp_law_time *time, double largest, double *w, double *p
 
 static const double *own_history(const sp_law *law, const double *h)
 {
-    return h + BRANCHES + BRANCH + law->time.branch_count;
+    return h + BRANCHES + branches_count(&law->time);
 }
 
 /* Evaluate the law itself, without branches, for n fibres. */
@@ -336,7 +357,7 @@ void sp_law_add_lost(const sp_law *law, int n, const double *weight, const doubl
 
 int sp_law_scalar_count(const sp_law *law)
 {
-    return law->time.on ? BRANCH + law->time.branch_count : 0;
+    return law->time.on ? branches_count(&law->time) : 0;
 }
 
 sp_law_scalar sp_law_scalar_eval(const sp_law *law, double length, double strain,
@@ -429,7 +450,9 @@ double sp_law_exponent_of_set(double set, double held, double free)
 static double carried(const sp_case *request, const sp_law_time *time)
 {
     const double at = request->relaxation_reference;
-    double sum = time->flow_share > 0 ? time->flow_share * exp(-at / time->flow_time) : 0;
+    double sum = 0;
+    for (int i = 0; i < time->flow_count; i++)
+        sum += time->flow_share[i] * exp(-at / time->flow_time[i]);
     for (int i = 0; i < time->branch_count; i++)
         sum += time->branch_share[i] * exp(-at / time->branch_time[i]);
     return sum;
@@ -537,18 +560,29 @@ static sp_status take_softening(sp_context *context, const sp_case *request, con
                    "them above 0");
 }
 
-static sp_status take_flow(sp_context *context, const sp_case *request, sp_law_time *time)
+/* Take a branch that flows; `group` is the name of its keys. */
+static sp_status take_flow(sp_context *context, const char *group, double share, double stress,
+                           double seconds, sp_law_time *time)
 {
-    if (!(request->flow_share > 0)) return SP_OK;
-    if (!(request->flow_stress > 0) || !(request->flow_time > 0))
+    if (!(share > 0)) return SP_OK;
+    if (!(stress > 0) || !(seconds > 0))
         return sp_fail(context, SP_BAD_CASE,
-                       "material.flow: received a share of %g without %s; valid: share, stress and "
+                       "material.%s: received a share of %g without %s; valid: share, stress and "
                        "time",
-                       request->flow_share, request->flow_stress > 0 ? "time" : "stress");
-    time->flow_share = request->flow_share;
-    time->flow_stress = request->flow_stress;
-    time->flow_time = request->flow_time;
+                       group, share, stress > 0 ? "time" : "stress");
+    time->flow_share[time->flow_count] = share;
+    time->flow_stress[time->flow_count] = stress;
+    time->flow_time[time->flow_count++] = seconds;
     return SP_OK;
+}
+
+static sp_status take_flows(sp_context *context, const sp_case *request, sp_law_time *time)
+{
+    const sp_status status = take_flow(context, "flow", request->flow_share, request->flow_stress,
+                                       request->flow_time, time);
+    return status == SP_OK ? take_flow(context, "second_flow", request->second_flow_share,
+                                       request->second_flow_stress, request->second_flow_time, time)
+                           : status;
 }
 
 sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_law *law)
@@ -558,7 +592,7 @@ sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_la
     law->history = own;
     law->history_count = own ? own->count : 0;
     if (!sp_case_asks_for_time(request)) return SP_OK;
-    sp_status status = take_flow(context, request, time);
+    sp_status status = take_flows(context, request, time);
     if (status == SP_OK) status = take_branches(context, request, time);
     if (status == SP_OK) status = take_left(context, request, time);
     if (status == SP_OK) status = take_softening(context, request, law, time);
@@ -567,6 +601,6 @@ sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_la
     time->young = 2 * (1 + law->poisson_ratio) * law->shear_modulus;
     time->factor = sqrt(law->modulus / time->young);
     law->history = &in_time;
-    law->history_count += BRANCHES + BRANCH + time->branch_count;
+    law->history_count += BRANCHES + branches_count(time);
     return SP_OK;
 }

@@ -14,7 +14,7 @@
 typedef struct sp_law_row sp_law_row;
 typedef struct sp_law_history sp_law_history;
 
-enum { SP_LAW_BRANCHES = 12 };
+enum { SP_LAW_BRANCHES = 12, SP_LAW_FLOWS = 2 };
 
 /* How a law depends on time, see in_time.h; all 0 when it does not. */
 typedef struct sp_law_time {
@@ -24,9 +24,12 @@ typedef struct sp_law_time {
     double left;   /* share of the law that is left for ever */
     double softening_ratio, softening_energy, softening_share; /* r (0: none), m [MPa], beta */
     int branch_count;
-    double branch_share[SP_LAW_BRANCHES];      /* of `young` */
-    double branch_time[SP_LAW_BRANCHES];       /* [s] */
-    double flow_share, flow_stress, flow_time; /* of `young` (0: none), s [MPa], tau [s] */
+    double branch_share[SP_LAW_BRANCHES]; /* of `young` */
+    double branch_time[SP_LAW_BRANCHES];  /* [s] */
+    int flow_count;
+    double flow_share[SP_LAW_FLOWS];  /* of `young` */
+    double flow_stress[SP_LAW_FLOWS]; /* s [MPa] */
+    double flow_time[SP_LAW_FLOWS];   /* tau [s] */
 } sp_law_time;
 
 typedef struct sp_law {

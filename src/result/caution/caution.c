@@ -200,6 +200,7 @@ static double slowest_time(const sp_case *request)
 {
     const sp_list *times = &request->relaxation_times;
     double slowest = request->flow_share > 0 ? request->flow_time : 0;
+    if (request->second_flow_share > 0) slowest = fmax(slowest, request->second_flow_time);
     if (request->relaxation_exponent > 0 || request->relaxation_set > 0)
         slowest = fmax(slowest, request->relaxation_longest);
     for (int i = 0; i < times->count && request->relaxation_shares.count > 0; i++)

@@ -146,9 +146,14 @@ static int flows(const sp_resolved *r)
     return r->request.flow_share > 0;
 }
 
+static int flows_twice(const sp_resolved *r)
+{
+    return r->request.second_flow_share > 0;
+}
+
 static int relaxes(const sp_resolved *r)
 {
-    return has_exponent(r) || has_shares(r) || flows(r);
+    return has_exponent(r) || has_shares(r) || flows(r) || flows_twice(r);
 }
 
 static const struct {
@@ -178,6 +183,7 @@ static const struct {
     {"shares", has_shares, "material.relaxation.shares is not given"},
     {"exponent", has_exponent, "material.relaxation has no exponent and no compression_set"},
     {"flow", flows, "material.flow.share is not given"},
+    {"second_flow", flows_twice, "material.second_flow.share is not given"},
     {"relaxation", relaxes, "the material has no relaxation and no flow"},
     {"no-c10", has_no_c10, "material.c10 is given in its place"},
 };

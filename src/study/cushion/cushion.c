@@ -175,7 +175,7 @@ sp_status sp_cushion_press(sp_context *context, const sp_case *request,
     c->asked = *asked;
     c->knows_rate = request->relaxation_exponent > 0 || request->relaxation_set > 0 ||
                     request->relaxation_shares.count > 0 || request->flow_share > 0 ||
-                    request->filament[0];
+                    request->second_flow_share > 0 || request->filament[0];
     sp_status status = press_slowly(context, request, c);
     for (int h = 0; status == SP_OK && h < asked->height_count; h++) {
         double best;

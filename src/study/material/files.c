@@ -86,11 +86,15 @@ static sp_status write_filament(sp_context *context, const sp_material *m, FILE 
                  sp_number(text[0], model->ratio, DIGITS),
                  sp_number(text[1], model->energy, DIGITS),
                  sp_number(text[2], model->share, DIGITS));
-    if (model->flow_stress > 0)
-        sp_print(stream, "  flow: {share: %s, stress: %s MPa, time: %s s}\n",
-                 sp_number(text[0], model->flow_stress * model->flow_stiffness / modulus, DIGITS),
-                 sp_number(text[1], model->flow_stress, DIGITS),
-                 sp_number(text[2], model->flow_time, DIGITS));
+    for (int i = 0, written = 0; i < MAT_FLOWS; i++) {
+        const double stress = model->flow_stress[i];
+        if (!(stress > 0)) continue;
+        sp_print(stream, "  %s: {share: %s, stress: %s MPa, time: %s s}\n",
+                 written++ ? "second_flow" : "flow",
+                 sp_number(text[0], stress * model->flow_stiffness[i] / modulus, DIGITS),
+                 sp_number(text[1], stress, DIGITS),
+                 sp_number(text[2], model->flow_time[i], DIGITS));
+    }
     return sp_stream_end(context, stream);
 }
 

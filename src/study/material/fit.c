@@ -11,6 +11,8 @@
 static const int rounds = 3; /* softening goes by the energy of the curve that it softens */
 static const double ridge = 1e-10, enough = 1e-9, within = 1e-4;
 static const int wide_tries = 1200, near_tries = 400;
+/* For a second branch that flows: its place alone, then all values together. */
+static const int second_tries = 400, both_tries = 1200;
 static const double near_step = 0.05;
 /* Rates, or a hold, that tell flow from relaxation. */
 static const double rate_ratio = 3, least_hold = 30;
@@ -24,6 +26,7 @@ typedef struct fitter {
     double *rows;
     mat_model model, best;
     nlopt_opt optimizer;
+    int first; /* of the values that are searched; the others stay as they are in `best` */
 } fitter;
 
 /* --- least squares without negative parts (Lawson & Hanson 1974, on the normal equations) --- */
@@ -127,8 +130,11 @@ static double normal_equations(fitter *f, square a, double *b)
         const mat_test *test = &f->tests->test[t];
         if (!is_used(f, t)) continue;
         sp_material_answers(&f->model, test, f->rows);
-        const double weight = 1 / (tests * (test->count - test->scored) * test->peak * test->peak);
-        for (int k = test->scored; k < test->count; k++) {
+        int points = 0;
+        for (int k = 0; k < test->count; k++) points += sp_material_counts(test, k);
+        const double weight = 1 / (tests * points * test->peak * test->peak);
+        for (int k = 0; k < test->count; k++) {
+            if (!sp_material_counts(test, k)) continue;
             const double *row = f->rows + MAT_LINEAR * k, y = test->stress[k];
             sum += weight * y * y;
             for (int i = 0; i < MAT_LINEAR; i++) {
@@ -157,7 +163,7 @@ static void fit_amounts(fitter *f)
         }
         memcpy(model->shape, x, sizeof model->shape);
         memcpy(model->branch, x + MAT_SHAPES, sizeof model->branch);
-        model->flow_stress = x[MAT_LINEAR - 1];
+        memcpy(model->flow_stress, x + MAT_FLOW, sizeof model->flow_stress);
         model->misfit = sqrt(fmax(0, left));
     }
 }
@@ -171,27 +177,31 @@ static double highest_peak(const sp_material_tests *tests)
     return peak;
 }
 
-static void put_search(fitter *f, const double *v)
+/* Take the values that are searched, n of them; a branch that flows and is not reached is none. */
+static void put_search(fitter *f, int n, const double *found)
 {
     mat_model *m = &f->model;
-    memcpy(m->search, v, sizeof m->search);
-    m->ratio = m->flow_stiffness = 0;
+    const double *v = m->search;
+    memcpy(m->search + f->first, found, (size_t)n * sizeof *found);
+    m->ratio = 0;
+    memset(m->flow_stiffness, 0, sizeof m->flow_stiffness);
     if (f->softens) {
         m->ratio = 1 / fmax(1e-3, v[0]);
         m->energy = pow(10, 4 * v[1] - 4) * highest_peak(f->tests) * m->reach;
         m->share = pow(10, 4 * v[2] - 3);
     }
-    if (f->flows) {
-        m->flow_stiffness = pow(10, 3 * v[3]) / m->reach;
-        m->flow_time = pow(10, 8 * v[4] - 1);
+    for (int i = 0; i < f->flows && MAT_SOFTENING + 2 * i < f->first + n; i++) {
+        const double *flow = v + MAT_SOFTENING + 2 * i;
+        m->flow_stiffness[i] = pow(10, 3 * flow[0]) / m->reach;
+        m->flow_time[i] = pow(10, 8 * flow[1] - 1);
     }
 }
 
 static double misfit_at(unsigned n, const double *v, double *gradient, void *data)
 {
     fitter *f = data;
-    (void)n, (void)gradient;
-    put_search(f, v);
+    (void)gradient;
+    put_search(f, (int)n, v);
     fit_amounts(f);
     if (f->model.misfit < f->best.misfit) f->best = f->model;
     if (f->context && f->context->interrupt && *f->context->interrupt)
@@ -199,10 +209,10 @@ static double misfit_at(unsigned n, const double *v, double *gradient, void *dat
     return f->model.misfit;
 }
 
-static sp_status run(fitter *f, nlopt_algorithm way, int tries, double *x)
+static sp_status run(fitter *f, nlopt_algorithm way, int n, int tries, double *x)
 {
     double value;
-    f->optimizer = nlopt_create(way, MAT_SEARCH);
+    f->optimizer = nlopt_create(way, (unsigned)n);
     nlopt_result done = f->optimizer ? NLOPT_SUCCESS : NLOPT_OUT_OF_MEMORY;
     if (done > 0) done = nlopt_set_lower_bounds1(f->optimizer, 0);
     if (done > 0) done = nlopt_set_upper_bounds1(f->optimizer, 1);
@@ -218,18 +228,45 @@ static sp_status run(fitter *f, nlopt_algorithm way, int tries, double *x)
                                        : SP_OK;
 }
 
-static sp_status search(fitter *f, int refines)
+/* Find softening and the first branch that flows, at least its place. */
+static sp_status search_one(fitter *f, int refines)
 {
-    double x[MAT_SEARCH] = {0.5, 0.5, 0.5, 0.5, 0.5};
+    enum { N = MAT_SOFTENING + 2 };
+    double x[N] = {0.5, 0.5, 0.5, 0.5, 0.5};
     sp_status status = SP_OK;
     if (refines) memcpy(x, f->model.search, sizeof x);
-    misfit_at(MAT_SEARCH, x, NULL, f);
+    misfit_at(N, x, NULL, f);
     if (!f->softens && !f->flows) return SP_OK;
     if (!refines) {
-        status = run(f, NLOPT_GN_DIRECT_L, wide_tries, x);
+        status = run(f, NLOPT_GN_DIRECT_L, N, wide_tries, x);
         memcpy(x, f->best.search, sizeof x);
     }
-    return status == SP_OK ? run(f, NLOPT_LN_SBPLX, near_tries, x) : status;
+    return status == SP_OK ? run(f, NLOPT_LN_SBPLX, N, near_tries, x) : status;
+}
+
+/* Beside what was found with one branch that flows, look for the place of a second one, then for
+ * all values together: the misfit only falls. */
+static sp_status search_second(fitter *f, int refines)
+{
+    double x[MAT_SEARCH];
+    sp_status status = SP_OK;
+    if (!refines) {
+        double place[2] = {0.5, 0.5};
+        f->first = MAT_SEARCH - 2;
+        f->model = f->best;
+        status = run(f, NLOPT_GN_DIRECT_L, 2, second_tries, place);
+        f->first = 0;
+    }
+    memcpy(x, refines ? f->model.search : f->best.search, sizeof x);
+    if (status == SP_OK) status = run(f, NLOPT_LN_SBPLX, MAT_SEARCH, both_tries, x);
+    return status;
+}
+
+static sp_status search(fitter *f, int refines)
+{
+    if (f->flows == MAT_FLOWS && refines) return search_second(f, refines);
+    const sp_status status = search_one(f, refines);
+    return status == SP_OK && f->flows == MAT_FLOWS ? search_second(f, refines) : status;
 }
 
 int sp_material_softens(const sp_material_tests *tests)

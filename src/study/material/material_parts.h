@@ -7,11 +7,14 @@
 enum {
     MAT_TEST_MAX = 24, /* fitted and predicted */
     MAT_NAME_SIZE = 80,
-    MAT_POINTS = 100, /* a record is thinned to about so many */
-    MAT_BRANCHES = 6, /* as many as a case takes */
-    MAT_SHAPES = 8,   /* of the equilibrium curve, see sp_material_shape */
-    MAT_LINEAR = MAT_SHAPES + MAT_BRANCHES + 1, /* and the flowing branch */
-    MAT_SEARCH = 5                              /* values that are not linear */
+    MAT_POINTS = 100,                     /* a record is thinned to about so many */
+    MAT_BRANCHES = 6,                     /* as many as a case takes */
+    MAT_SHAPES = 8,                       /* of the equilibrium curve, see sp_material_shape */
+    MAT_FLOWS = 2,                        /* branches that flow */
+    MAT_FLOW = MAT_SHAPES + MAT_BRANCHES, /* the first of them among the linear parts */
+    MAT_LINEAR = MAT_FLOW + MAT_FLOWS,
+    MAT_SOFTENING = 3, /* values that are not linear: of softening */
+    MAT_SEARCH = MAT_SOFTENING + 2 * MAT_FLOWS
 };
 
 /* One record of strain and stress over time. */
@@ -25,6 +28,7 @@ typedef struct mat_test {
     double peak; /* largest |stress| [MPa]; of a set, that of the other tests */
     int deepest; /* point of the largest |strain| */
     int turns;   /* 1: it goes back after that */
+    int passes;  /* 1: it goes on to strains of the other side */
     double rate; /* of log strain up to there [1/s] */
     double held; /* longest time at one strain [s] */
     double set, set_strain, set_held, set_free; /* a compression set: -, -, [s], [s]; 0: a record */
@@ -37,8 +41,9 @@ typedef struct mat_model {
     int branch_count;
     double time[MAT_BRANCHES], branch[MAT_BRANCHES]; /* [s], [MPa] */
     double ratio, energy, share;                     /* softening, energy in MPa; ratio 0: none */
-    double flow_stress, flow_stiffness, flow_time;   /* s [MPa], E/s [-], [s]; s 0: none */
-    double search[MAT_SEARCH];                       /* where the search ended, each from 0 to 1 */
+    /* s [MPa], E/s [-], [s]; s or E/s 0: none */
+    double flow_stress[MAT_FLOWS], flow_stiffness[MAT_FLOWS], flow_time[MAT_FLOWS];
+    double search[MAT_SEARCH]; /* where the search ended, each from 0 to 1 */
     double misfit;
 } mat_model;
 
@@ -47,7 +52,7 @@ struct sp_material_tests {
     int count, fitted;
     mat_test test[MAT_TEST_MAX];
     int compression;    /* 1: numbers of the files are positive in compression */
-    int softens, flows; /* -1: as the tests allow */
+    int softens, flows; /* no, yes; branches that flow; -1: as the tests allow */
     int time_count;
     double time[MAT_BRANCHES]; /* [s]; none: decades */
 };
@@ -72,6 +77,8 @@ sp_status sp_material_record_parse(sp_context *context, const char *file, const 
  * remain. SP_NO_MEMORY. */
 sp_status sp_material_record_set(sp_context *context, mat_test *test);
 void sp_material_record_free(mat_test *test);
+/* Return 1 when a point tells of the material (E274). */
+int sp_material_counts(const mat_test *test, int point);
 
 /* Lowest and highest strain rate of the fitted records [1/s]; infinity and 0: there is none. */
 void sp_material_rates(const sp_material_tests *tests, double *slowest, double *fastest);
@@ -107,6 +114,7 @@ mat_loop sp_material_loop(const mat_test *test, const double *stress);
 sp_status sp_material_fit_model(sp_context *context, const sp_material_tests *tests, int left_out,
                                 int refines, mat_model *model);
 int sp_material_softens(const sp_material_tests *tests);
+/* How many branches that flow are fitted. */
 int sp_material_flows(const sp_material_tests *tests);
 
 #endif

@@ -69,7 +69,7 @@ static double flow_step(double th, double y)
 
 /* The history of a fibre so far. */
 typedef struct past {
-    double branch[MAT_BRANCHES], flow, largest;
+    double branch[MAT_BRANCHES], flow[MAT_FLOWS], largest;
 } past;
 
 /* Take one step of the log strain `de` in the time `dt` and write what each unit amount answers
@@ -87,9 +87,12 @@ static void step(const mat_model *model, double e, double de, double dt, past *p
         p->branch[i] = exp(-th) * p->branch[i] + mean_decay(th) * de;
         row[MAT_SHAPES + i] = p->branch[i];
     }
-    if (!(model->flow_stiffness > 0)) return;
-    p->flow = flow_step(dt / model->flow_time, p->flow + model->flow_stiffness * de);
-    row[MAT_LINEAR - 1] = p->flow;
+    for (int i = 0; i < MAT_FLOWS; i++) {
+        if (!(model->flow_stiffness[i] > 0)) continue;
+        p->flow[i] =
+            flow_step(dt / model->flow_time[i], p->flow[i] + model->flow_stiffness[i] * de);
+        row[MAT_FLOW + i] = p->flow[i];
+    }
 }
 
 void sp_material_answers(const mat_model *model, const mat_test *test, double *rows)
@@ -104,7 +107,8 @@ void sp_material_answers(const mat_model *model, const mat_test *test, double *r
 
 static double sum_of(const mat_model *model, const double *row)
 {
-    double sum = model->flow_stress * row[MAT_LINEAR - 1];
+    double sum = 0;
+    for (int i = 0; i < MAT_FLOWS; i++) sum += model->flow_stress[i] * row[MAT_FLOW + i];
     for (int j = 0; j < MAT_SHAPES; j++) sum += model->shape[j] * row[j];
     for (int i = 0; i < MAT_BRANCHES; i++) sum += model->branch[i] * row[MAT_SHAPES + i];
     return sum;
@@ -125,7 +129,8 @@ double sp_material_slow_modulus(const mat_model *model)
 
 double sp_material_quick_modulus(const mat_model *model)
 {
-    double sum = sp_material_slow_modulus(model) + model->flow_stress * model->flow_stiffness;
+    double sum = sp_material_slow_modulus(model);
+    for (int i = 0; i < MAT_FLOWS; i++) sum += model->flow_stress[i] * model->flow_stiffness[i];
     for (int i = 0; i < model->branch_count; i++) sum += model->branch[i];
     return sum;
 }

@@ -13,6 +13,8 @@
 enum { COLUMNS_MAX = 32, LINE_SIZE = 1024, ROWS_MAX = 2000000 };
 static const double strain_most = 4, strain_least = -0.9; /* nominal */
 static const double still = 1e-3;                         /* of the largest strain */
+/* A specimen that carries stress of the other side, as a share of the peak. */
+static const double carries = 0.05;
 
 static sp_status grow(sp_context *context, mat_test *test, int capacity)
 {
@@ -146,7 +148,10 @@ static void describe(mat_test *test)
             test->deepest = k;
     }
     const double far = fabs(test->strain[test->deepest]);
-    for (int k = test->deepest; k < test->count; k++) low = fmin(low, fabs(test->strain[k]));
+    for (int k = test->deepest; k < test->count; k++) {
+        low = fmin(low, fabs(test->strain[k]));
+        test->passes |= test->strain[k] * test->strain[test->deepest] < -0.1 * far * far;
+    }
     test->turns = low < 0.9 * far;
     test->rate = far / fmax(test->time[test->deepest] - test->time[0], 1e-9);
     int from = 0;
@@ -154,6 +159,23 @@ static void describe(mat_test *test)
         if (fabs(test->strain[k] - test->strain[from]) > still * far) from = k;
         test->held = fmax(test->held, test->time[k] - test->time[from]);
     }
+}
+
+/* E274: on the way back from strains of one side, the stress may turn to the other side. A clamped
+ * specimen then carries it until it buckles, where the stress is largest; one that is only touched
+ * is slack or left alone, and carries next to nothing. */
+int sp_material_counts(const mat_test *test, int point)
+{
+    const double *stress = test->stress, side = stress[test->deepest];
+    if (point < test->scored) return 0;
+    if (!test->turns || test->passes || point <= test->deepest || stress[point] * side > 0)
+        return 1;
+    int first = point, largest;
+    while (first - 1 > test->deepest && stress[first - 1] * side <= 0) first--;
+    largest = first;
+    for (int k = first; k < test->count && stress[k] * side <= 0; k++)
+        if (fabs(stress[k]) > fabs(stress[largest])) largest = k;
+    return point <= largest && fabs(stress[largest]) > carries * test->peak;
 }
 
 sp_status sp_material_record_parse(sp_context *context, const char *file, const char *text,

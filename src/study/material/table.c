@@ -45,18 +45,15 @@ static double share(const mat_model *m, int i)
 }
 static double flow_modulus(const mat_model *m, int i)
 {
-    (void)i;
-    return m->flow_stress * m->flow_stiffness;
+    return m->flow_stress[i] * m->flow_stiffness[i];
 }
 static double flow_stress(const mat_model *m, int i)
 {
-    (void)i;
-    return m->flow_stress;
+    return m->flow_stress[i];
 }
 static double flow_time(const mat_model *m, int i)
 {
-    (void)i;
-    return m->flow_stress > 0 ? m->flow_time : NAN;
+    return m->flow_stress[i] > 0 ? m->flow_time[i] : NAN;
 }
 
 static void put_value(FILE *stream, const sp_material *m, const char *name, const char *unit,
@@ -93,10 +90,10 @@ static void put_values(FILE *stream, const sp_material *m)
         put_value(stream, m, "softening: energy", "MPa", energy, 0);
         put_value(stream, m, "softening: share", "", share, 0);
     }
-    if (sp_material_flows(m->tests)) {
-        put_value(stream, m, "flow: modulus", "MPa", flow_modulus, 0);
-        put_value(stream, m, "flow: stress", "MPa", flow_stress, 0);
-        put_value(stream, m, "flow: time", "s", flow_time, 0);
+    for (int i = 0; i < sp_material_flows(m->tests); i++) {
+        put_value(stream, m, i ? "second flow: modulus" : "flow: modulus", "MPa", flow_modulus, i);
+        put_value(stream, m, i ? "second flow: stress" : "flow: stress", "MPa", flow_stress, i);
+        put_value(stream, m, i ? "second flow: time" : "flow: time", "s", flow_time, i);
     }
 }
 
@@ -166,13 +163,16 @@ static sp_status put_test(sp_context *context, FILE *stream, const sp_material *
     }
     double *work = sp_alloc((size_t)test->count * (MAT_LINEAR + 1), sizeof *work);
     if (!work) return sp_fail(context, SP_NO_MEMORY, "no memory for a table");
-    double *stress = work + (size_t)test->count * MAT_LINEAR, sum = 0;
+    double *stress = work + (size_t)test->count * MAT_LINEAR, sum = 0, points = 0;
     sp_material_stress(&m->model, test, work, stress);
-    for (int k = 0; k < test->count; k++)
+    for (int k = 0; k < test->count; k++) {
+        if (!sp_material_counts(test, k)) continue;
         sum += (stress[k] - test->stress[k]) * (stress[k] - test->stress[k]);
+        points++;
+    }
     const mat_loop was = sp_material_loop(test, test->stress), is = sp_material_loop(test, stress);
     sp_print(stream, "%-28.28s %-9s %6.2f %%", test->name, test->fitted ? "fitted" : "predicted",
-             100 * sqrt(sum / test->count) / test->peak);
+             100 * sqrt(sum / points) / test->peak);
     put_figure(stream, was.peak, is.peak, 1, " ");
     put_figure(stream, was.loss, is.loss, 100, " ");
     put_figure(stream, was.left, is.left, 100, "");

@@ -148,7 +148,8 @@ static sp_status read_softening(plan_reader *r, const yaml_node_t *node)
 
 static sp_status read_flow(plan_reader *r, const yaml_node_t *node)
 {
-    return sp_plan_read_word(r, node, "flow", no_yes, 2, "no or yes",
+    static const char *const word[] = {"no", "yes", "two"};
+    return sp_plan_read_word(r, node, "flow", word, 3, "no, yes or two",
                              &((sp_material_tests *)r->user)->flows);
 }
 
