@@ -1,15 +1,16 @@
-/* Many contact points against straight pieces, several at a time in vector registers. They get what
- * sp_line_energy gives of flat faces in the plane, and sp_line_energy_spatial in space, to the last
- * digit and on every machine. */
+/* These functions work out many contact points against straight pieces, several at a time in vector
+ * registers. The results are those of sp_line_energy for flat faces in the plane, and those of
+ * sp_line_energy_spatial in space, to the last digit and on every machine. */
 #ifndef SP_LINE_POINTS_H
 #define SP_LINE_POINTS_H
 
 #include "base/machine.h"
 #include "gap/line.h"
 
-enum { SP_LINE_POINTS = 32 }; /* so many at most */
+enum { SP_LINE_POINTS = 32 }; /* most points of one call */
 
-/* Arrays by point. Each point is in reach of its piece (nearer than `rest`) and not on it. */
+/* These are arrays by point. Each point is in reach of its piece (nearer than `rest`) and not on
+ * it. */
 typedef struct sp_line_points {
     /* from the beginning of its piece to the point, direction of the piece, its length, reach */
     double v[2][SP_LINE_POINTS], n[2][SP_LINE_POINTS];

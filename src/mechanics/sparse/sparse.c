@@ -14,12 +14,12 @@
 #include "sparse/sparse.h"
 
 /* Matrices of coupons are small. So block columns are merged more freely than CHOLMOD does by
- * default (always up to the first width, then while the share of zeros is below), and used from
- * fewer operations per entry of the factor on. */
+ * default: always up to the first width, then up to each of the next two while the share of zeros
+ * is below the one listed. They are also used from fewer operations per entry of the factor on. */
 static const size_t merge_columns[3] = {12, 32, 64};
 static const double merge_zeros[3] = {0.8, 0.2, 0.05};
-/* The same widths in nodes of six unknowns: with more than half of that, fronts in space took a
- * fifth more operations and memory. */
+/* Where a node has six unknowns, the same widths are given in nodes: with more than half of them,
+ * fronts in space took a fifth more operations and memory. */
 static const size_t merge_nodes[3] = {1, 2, 4};
 
 /* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this
@@ -48,8 +48,8 @@ struct sp_sparse {
     int factored; /* 1: the last factorization went through, and the pattern is still its own */
 };
 
-/* A run is some consecutive unknowns with the same neighbours, as those of a node: the order is
- * found of the runs. */
+/* A run is a row of consecutive unknowns with the same neighbours, such as those of a node: the
+ * order of elimination is found for runs. */
 typedef struct unknown_runs {
     int count;
     int *first; /* count + 1: unknowns first[i] to first[i + 1] */
@@ -163,8 +163,8 @@ static int earlier_run(const void *a, const void *b)
     return ((const run_place *)a)->place - ((const run_place *)b)->place;
 }
 
-/* Write the runs into `order` as they were ordered before. Returns 0 when there is no such order,
- * or no memory. */
+/* Write the runs into `order` in the order of an earlier pattern. Returns 0 when there is no such
+ * order, or no memory. */
 static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int *order)
 {
     if (!sparse->dissected || sparse->dissected_size != sparse->size) return 0;
@@ -178,7 +178,7 @@ static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int
     return 1;
 }
 
-/* Keep an order for later patterns; without memory no order is kept. */
+/* Keep an order for later patterns; where memory is lacking, none is kept. */
 static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *order, double work)
 {
     sp_free(sparse->dissected);
@@ -191,7 +191,7 @@ static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *o
 }
 
 /* Analyse by METIS, or by the order that it found for an earlier pattern; returns NULL when neither
- * worked. */
+ * way works. */
 static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
                                int *order)
 {
@@ -208,7 +208,7 @@ static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const 
     return factor;
 }
 
-/* Analyse the pattern of the runs of unknowns, which has so many entries; `order` (size) is work
+/* Analyse the pattern of the runs of unknowns, which has `entries` entries; `order` (size) is work
  * space. */
 static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
                                int entries, int *order)
@@ -228,8 +228,9 @@ static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const 
     return cholmod_analyze(matrix, c);
 }
 
-/* METIS, which orders large systems, takes SIGABRT and SIGTERM meanwhile and puts them back without
- * their flags. Here they are kept as the host has them, one thread at a time. */
+/* METIS, which orders large systems, handles SIGABRT and SIGTERM while it runs and puts the
+ * handlers of the host back without their flags. This function keeps them as the host has them, one
+ * thread at a time. */
 static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_sparse *matrix,
                                                 const unknown_runs *runs, int entries, int *order)
 {
@@ -248,7 +249,7 @@ static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_spars
 
 /* --- from runs back to unknowns --- */
 
-/* Find the columns and rows of the fronts; see sp_fronts_create. */
+/* These are the columns and rows of the fronts; see sp_fronts_create. */
 typedef struct front_columns {
     int count;
     int *column, *row_first, *row;
@@ -284,7 +285,7 @@ static int expand(const cholmod_factor *factor, const int *place, front_columns 
     return 1;
 }
 
-/* An entry of the matrix in the order of elimination, and the front that it goes to. */
+/* This is an entry of the matrix in the order of elimination, with the front that it goes to. */
 typedef struct where {
     int front, row, column;
 } where;
@@ -296,7 +297,7 @@ static where where_of(int i, int j, const int *inverse, const int *of)
 }
 
 /* Find where every entry goes: entries are taken in the order of the fronts. `row_place` (n) is the
- * place of a row in the front in hand, `column` (per entry) the column times the stride of its
+ * place of a row in the present front, `column` (per entry) the column times the stride of its
  * front. */
 static void place_entries(sp_sparse *sparse, int n, const int *start, const int *row,
                           const int *source, const int *inverse, const int *of, int *row_place,
@@ -314,7 +315,7 @@ static void place_entries(sp_sparse *sparse, int n, const int *start, const int 
         sum += f->entries;
         f->entries = 0;
     }
-    /* The row comes first here; its place in the front follows below. */
+    /* Write the row of the entry for now; the loop below replaces it by its place in the front. */
     for (int j = 0; j < n; j++)
         for (int k = start[j]; k < start[j + 1]; k++) {
             const where w = where_of(row[k], j, inverse, of);
