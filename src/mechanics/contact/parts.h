@@ -9,12 +9,13 @@
 
 /* These functions differ between planar and spatial contact. */
 typedef struct sp_contact_law {
-    /* Return 1 when the two segments may press on each other at all, and come nearer than `limit`
-     * where they are placed; then *distance gets their distance, as far as it may press. */
+    /* Return 1 when the two segments may press on each other at all and are nearer than `limit` at
+     * their placed positions. Then *distance gets their distance, without points that never
+     * press. */
     int (*is_within)(sp_contact *contact, sp_candidate *c, double limit, double *distance);
-    /* Return 1 when the pair, where it is placed, belongs in the pattern of the stiffness. */
+    /* Return 1 when the pair, at its placed positions, belongs in the pattern of the stiffness. */
     int (*is_near)(sp_contact *contact, sp_candidate *c);
-    /* Add up all pairs of the short list and all platen points; see sp_contact_eval. Keeps
+    /* Add up all pairs of the short list and all platen points; see sp_contact_eval. Sets
      * closest_square, active and missing. */
     double (*press)(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling);
@@ -34,19 +35,19 @@ double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradie
 void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, const double g[2]);
 void sp_contact_note_spatial(sp_contact *contact, sp_load load, double scale, const double g[3]);
 
-/* These say where the ten blocks of a contact point against a piece go in the sum of its pair, when
- * the point is on the first of the two segments and when it is on the second: (0,0) (1,0) (1,1) of
- * the point's own ends, then (2,0) .. (3,3). */
+/* These are the places in the sum of a pair of the ten blocks of a contact point against a piece,
+ * when the point is on the first of the two segments and when it is on the second: (0,0) (1,0)
+ * (1,1) of the point's own ends, then (2,0) .. (3,3). */
 static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
                                                  {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
 
-/* Return the place on its segment, 0 to 1, of one of so many contact points. */
+/* Return the place, 0 to 1, of contact point `which` on a segment that has `points` of them. */
 static inline double sp_contact_place_of(int points, int which)
 {
     return (which + 0.5) / points;
 }
 
-/* Find the way from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
+/* Find the vector from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
  * `position` (d, the dimension, per chain point). */
 static inline void sp_contact_reach(int d, const double *position, int from, double f, int to,
                                     double *v)
@@ -64,8 +65,8 @@ static inline double sp_contact_segment_square(const sp_contact *contact, int d,
     return sp_segment_square_of(d, p, one, q, two);
 }
 
-/* Return 1 when the segments are further apart than `limit` for certain, by more than round-off:
- * they are along the line of their middles. d is the dimension. */
+/* Return 1 when the segments are certainly further apart than `limit`, because their distance along
+ * the line of their middles is, by more than round-off. d is the dimension. */
 static inline int sp_contact_is_aside(const sp_contact *contact, int d, int from, int to,
                                       double limit)
 {
@@ -82,7 +83,7 @@ static inline int sp_contact_is_aside(const sp_contact *contact, int d, int from
     return left > 0 && left * left >= limit * limit * square * (1 + round_off);
 }
 
-/* Return the push of one contact point of a segment, per squash of its layer [N/mm mm]: the modulus
+/* Return the push of one contact point of a segment, per squash of its layer [N/mm/mm]: the modulus
  * of the layer and its width times the stretch of strut that the point stands for. */
 static inline double sp_contact_weight(const sp_model *model, int points, int segment, double width)
 {
@@ -105,8 +106,8 @@ static inline int sp_contact_relax(sp_contact *contact, sp_layer_place place, do
     return 1;
 }
 
-/* Do the same for two vectors v and e of d values: g has a half for each, and the Hessian blocks by
- * v and v, e and v, e and e. */
+/* Do the same where g holds the derivatives by v and by e, two vectors of d values, and the Hessian
+ * consists of the blocks by v and v, e and v, e and e. */
 static inline int sp_contact_relax_pair(sp_contact *contact, sp_layer_place place, double stiffness,
                                         int d, double *w, double *g, double *vv, double *ev,
                                         double *ee)
@@ -124,7 +125,8 @@ static inline int sp_contact_relax_pair(sp_contact *contact, sp_layer_place plac
     return 1;
 }
 
-/* Return the layer of point `which` of segment `from` of a pair against the other, at one level. */
+/* Return the layer of point `which` of segment `from` of a pair against the other segment, at one
+ * level. */
 static inline sp_layer_place sp_contact_layer_place(const sp_candidate *c, int from, int level,
                                                     int which, const int *spread)
 {
@@ -133,7 +135,7 @@ static inline sp_layer_place sp_contact_layer_place(const sp_candidate *c, int f
                             spread[side ? c->from : c->to]};
 }
 
-/* Return the same of the point at f on a platen. */
+/* Return the layer of the point at f on a platen. */
 static inline sp_layer_place sp_contact_platen_place(int segment, int upper, int level, double f,
                                                      const int *spread)
 {
@@ -142,8 +144,8 @@ static inline sp_layer_place sp_contact_platen_place(int segment, int upper, int
                             points, 0};
 }
 
-/* A contact point in reach, which waits until there are enough of them to be worked out together.
- */
+/* This is a contact point in reach, which waits until there are enough of them to be worked out
+ * together. */
 typedef struct sp_waiting_point {
     sp_candidate *of;
     int back, which; /* 1: on the second segment of the pair; number of the point on its segment */
@@ -170,35 +172,35 @@ void sp_contact_place_pieces(sp_contact *contact);
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 
-/* Return what is left at least, beyond the thinnest strut, of the distance of pairs that the last
- * search (skin), or the short list (near_skin), left out [mm]. */
+/* Return the least distance, less the thinnest strut, of pairs that the last search (skin) or the
+ * short list (near_skin) left out [mm]. */
 double sp_contact_skin_left(const sp_contact *contact, double skin);
 
-/* Return how many pairs at the head of the short list may press: all others that touch at `touch`
- * or more are further apart than `distance`, which is at least `touch` less than the list reaches.
- */
+/* Return how many pairs at the head of the short list may press: all others whose `touch` is this
+ * one or more are further apart than `distance`, which is at least `touch` less than the reach of
+ * the list. */
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch);
 
-/* Return the layer between a platen and the strut of a segment, at a point that is `y` high
- * unloaded; 0: none [mm]. */
+/* Return the layer between a platen and the strut of a segment, at a point of height `y` in the
+ * unloaded coupon [mm]; 0: there is none. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
 
-/* Return 1, of stacked layers, for a segment of a bond, which lies inside the struts that it bonds
- * and presses on nothing. */
+/* Return 1 for a segment of a bond between stacked layers, which lies inside the struts that it
+ * bonds and presses on nothing. */
 static inline int sp_contact_is_bond(const sp_model *model, int segment)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
     return piece && piece[model->point_strut[segment]].layer < 0;
 }
 
-/* Stacked layers are walls through their depth, which press on each other side by side; those that
- * are pressed through the stack are beads. */
+/* Return 1 when stacked layers are walls through their depth, which press on each other side by
+ * side. Layers that are pressed through the stack are beads instead. */
 static inline int sp_contact_has_walls(const sp_model *model)
 {
     return model->network->strut_piece && model->network->built != SP_BUILT_STACK;
 }
 
-/* Return 1, of stacked layers, for two segments of one layer. */
+/* Return 1 for two segments of one layer of a stack. */
 static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
@@ -206,14 +208,15 @@ static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
            piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
 }
 
-/* Return 1 when two segments are of one strut, also where bonds have cut it. */
+/* Return 1 when two segments belong to one strut, even where bonds have cut it into pieces. */
 int sp_contact_is_own(const sp_model *model, int from, int to);
 
 /* Return 1 when two segments of one strut, from < to, are too near along it to press on each other.
  */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
-/* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
+/* Work out c->rest and c->overlaps: whether the two segments press on each other, and from which
+ * distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
 /* Return the layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair
@@ -221,9 +224,10 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
                         int to);
 
-/* Return the same of the contact point with number i on its segment. It is kept from `layers` on
- * (see sp_candidate), so that it is worked out once: it is that of the unloaded coupon. `before`
- * counts the points on the first segment of the pair when this is the second, else it is 0. */
+/* Return the same layer for the contact point with number i on its segment. It depends on the
+ * unloaded coupon only, so it is worked out once and kept in contact->layer from `layers` on (see
+ * sp_candidate). `before` counts the points on the first segment of the pair when this is the
+ * second, else it is 0. */
 static inline double sp_contact_layer_kept(sp_contact *contact, const sp_candidate *c, int layers,
                                            int before, int from, double f, int to, int i)
 {
@@ -248,8 +252,8 @@ static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
     return c->rest > 0;
 }
 
-/* Return 0 also when they are further apart than `limit` for certain; it is inlined, because most
- * are. */
+/* Return 0 when the two segments never press on each other, or are certainly further apart than
+ * `limit`. The function is inlined, because most pairs are. */
 static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
 {
     const int d = contact->model->dimension;
@@ -269,13 +273,13 @@ static inline int sp_contact_near_platens(const sp_contact *contact, double y0, 
     return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
 }
 
-/* Look up the blocks of the nodes of two segments unless they are known. Returns 0 when the pattern
- * has not all of them: block[0] stays -1, and they count as missing. */
+/* Look up the blocks of the nodes of two segments unless they are known. Returns 0 when some of
+ * them are not in the pattern: then block[0] stays -1, and the pair counts as missing. */
 int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from, int to,
                           int block[10]);
 
-/* Add the side x side block m of nodes i >= j in the pair's order, `one` and `other`, to where it
- * lives. */
+/* Add the block m (side x side) of the nodes `one` and `other` to the block v that the pattern has
+ * for them. The pattern has one block for two nodes, so m is transposed where one < other. */
 static inline void sp_contact_put_block(double *v, const double *m, int side, int one, int other,
                                         int diagonal)
 {

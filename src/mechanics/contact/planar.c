@@ -1,13 +1,13 @@
-/* Pairs of segments in the plane and under the platens (E8 to E11). Positions: 2 per chain point;
- * pieces: 5. */
+/* This is the contact of pairs of segments in the plane, and of segments with the platens (E8 to
+ * E11). Positions have 2 numbers per chain point, pieces 5. */
 #include <math.h>
 
 #include "gap/line.h"
 #include "gap/line_points.h"
 #include "contact/planar_pair.h"
 
-/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
- * would only fill it. */
+/* Pairs this close to touching, as a share of the thinnest strut, have blocks in the stiffness:
+ * more pairs would only fill it. */
 static const double near_share = 0.5;
 /* Return the square of the distance of the contact points from the other segment. */
 static double points_square(const sp_contact *contact, const sp_candidate *c)
@@ -26,8 +26,8 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
     return nearest;
 }
 
-/* The distance is that of the segments, or, where they overlap unloaded, that of their contact
- * points. */
+/* Judge the distance of the segments, or, where they overlap in the unloaded coupon, that of their
+ * contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (sp_contact_is_aside(contact, 2, c->from, c->to, limit) || !sp_contact_presses(contact, c))
@@ -43,17 +43,18 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
-/* Points that wait to be worked out: those of a pair follow each other, and pairs stay in order. */
+/* These are points that wait to be worked out: the points of a pair follow each other, and pairs
+ * stay in order. */
 typedef struct waiting {
     int count;
     sp_waiting_point point[SP_LINE_POINTS];
     sp_line_points points;
-    sp_candidate *pair; /* whose sum is in hand, NULL: none */
+    sp_candidate *pair; /* pair whose sum is being made, NULL: none */
     sp_planar_sum sum;
-    double energy; /* of the pairs that are done */
+    double energy; /* energy of the pairs that are finished */
 } waiting;
 
-/* Add what the sum in hand has to the potential. */
+/* Add the sum of the present pair to the potential. */
 static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
 {
     sp_candidate *c = w->pair;
@@ -98,7 +99,7 @@ static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_block
 }
 
 /* Find which of the points of a segment, first to last, can be nearer than `reach` to the line
- * through a piece: those that are not are left out for certain. */
+ * through a piece: all others are certainly out of reach. */
 static void find_reach(const sp_contact *contact, int from, int to, double reach, int points,
                        int *first, int *last)
 {
@@ -123,8 +124,8 @@ static void find_reach(const sp_contact *contact, int from, int to, double reach
     if (end + 1 < *last) *last = (int)(end + 1);
 }
 
-/* Press the points of one segment on the other, both ways with half weight. Candidates stand all
- * over the memory, so only those that press are fetched. */
+/* Press the points of one segment on the other; both ways count half. Candidates are scattered over
+ * the memory, so only those that press are fetched. */
 static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, int back, waiting *w,
                      double *gradient, sp_blocks *blocks)
 {
@@ -159,8 +160,8 @@ static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, in
     }
 }
 
-/* A platen is a plane, and this is the layer under a contact point at distance d. sign +1: lower
- * platen, -1: upper. */
+/* Add the layer between a platen, which is a plane, and a contact point at distance d. `sign` is +1
+ * for the lower platen, -1 for the upper. */
 static double platen_contact(sp_contact *contact, int segment, double f, double d, double sign,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)
@@ -183,7 +184,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, double 
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double share[2] = {1 - f, f};
-    double moved = 0; /* of the height of the point goes down with the upper platen */
+    double moved = 0; /* share of the height that goes down with the upper platen */
     double dy[2][3];  /* d(height of the point) / d(x y theta) of both nodes */
     for (int i = 0; i < 2; i++) {
         const double *e = contact->turned + 2 * (segment + i);

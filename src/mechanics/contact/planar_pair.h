@@ -1,12 +1,13 @@
-/* Sums over contact points in the plane, carried from derivatives by positions to blocks of node
- * values. */
+/* These functions sum over the contact points of a pair in the plane, and turn derivatives by
+ * positions into blocks of node values. */
 #ifndef SP_PLANAR_PAIR_H
 #define SP_PLANAR_PAIR_H
 
 #include "contact/parts.h"
 
-/* What one pair of segments adds, in the positions of its four points: the gradient, and lower 2 x
- * 2 blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
+/* This is the sum of one pair of segments by the positions of its four points: the gradient, and
+ * lower 2 x 2 blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block
+ * first. */
 typedef struct sp_planar_sum {
     double energy, g[8], h[10][4];
 } sp_planar_sum;
@@ -17,8 +18,8 @@ static inline void sp_planar_add_block(double *out, double k, const double *m)
 }
 
 /* Add one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v =
- * p - a and e = b - a; of ev rows are e and columns v. The pair's points are (x0 x1 a b), or (a b
- * x0 x1) when `back`. */
+ * p - a and e = b - a; rows of `ev` are e, columns v. The points of the pair are (x0 x1 a b), or (a
+ * b x0 x1) when `back`. */
 static inline void sp_planar_add_point(sp_planar_sum *sum, int back, double f, double k,
                                        const double g[4], const double vv[4], const double by_e[4],
                                        const double ee[4])
@@ -58,8 +59,9 @@ static inline void sp_planar_add_point(sp_planar_sum *sum, int back, double f, d
     sp_planar_add_block(sum->h[at[6]], k * w[1], ev);
 }
 
-/* Carry positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the
- * curvature -e.g. `count`, 2 or 4, is how many of the four chain points there are. */
+/* Turn derivatives by positions into those by node values: an arm e turned with its node gives
+ * dp/dtheta = (-ey, ex) and the curvature -e.g. `count`, 2 or 4, is how many of the four chain
+ * points there are. */
 static inline void sp_planar_scatter(const sp_contact *contact, const int *point, int count,
                                      const int *block, const sp_planar_sum *sum, double *gradient,
                                      sp_blocks *blocks)

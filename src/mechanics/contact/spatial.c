@@ -1,5 +1,5 @@
-/* Pairs of segments in space and under the platens (E56 to E59). Positions: 3 per chain point;
- * pieces: 7; nodes: 6. */
+/* This is the contact of pairs of segments in space, and of segments with the platens (E56 to E59).
+ * Positions have 3 numbers per chain point, pieces 7, unknowns of nodes 6. */
 #include <math.h>
 #include <string.h>
 
@@ -25,14 +25,15 @@ static double points_of_one(sp_contact *contact, const sp_candidate *c, int back
     return nearest;
 }
 
-/* Return the square of the distance, from the other segment, of those contact points of either that
- * may press on it at all; it serves two that overlap unloaded, at a joint. */
+/* Return the square of the distance of the contact points that may press at all from the segment of
+ * the other strut. It serves two segments that overlap in the unloaded coupon, at a joint. */
 static double points_square(sp_contact *contact, const sp_candidate *c)
 {
     return fmin(points_of_one(contact, c, 0), points_of_one(contact, c, 1));
 }
 
-/* The distance is that of the segments, or of points that overlap unloaded. */
+/* Judge the distance of the segments, or, where they overlap in the unloaded coupon, that of their
+ * contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
@@ -45,9 +46,9 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
     return *distance < limit;
 }
 
-/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space
- * a pair fills more of the factor than in the plane, and every joint has dozens of pairs that
- * overlap and never press: those get theirs when they nearly do. */
+/* Pairs this close to touching, as a share of the thinnest strut, have blocks in the stiffness. In
+ * space a pair fills more of the factor than in the plane, and every joint has dozens of pairs that
+ * overlap and never press: those get blocks when they nearly press. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
 static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
@@ -56,7 +57,7 @@ static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        /* The kept layers of walls are of other points. */
+        /* The layers that are kept for walls belong to other points. */
         const double layer = c->walls ? sp_contact_layer(contact, c, from, f, to)
                                       : sp_contact_layer_at(contact, c, from, f, to, i);
         const double reach = nearly_pressing * layer;
@@ -81,17 +82,18 @@ static int is_round(const sp_model *model, int segment)
     return !(model->network->strut_height[model->point_strut[segment]] > 0);
 }
 
-/* Points that wait to be worked out: those of a pair follow each other, and pairs stay in order. */
+/* These are points that wait to be worked out: the points of a pair follow each other, and pairs
+ * stay in order. */
 typedef struct waiting {
     int count;
     sp_waiting_point point[SP_LINE_POINTS];
     sp_line_points_spatial points;
-    sp_candidate *pair; /* whose sum is in hand, NULL: none */
+    sp_candidate *pair; /* pair whose sum is being made, NULL: none */
     sp_spatial_sum sum;
-    double energy; /* of the pairs that are done */
+    double energy; /* energy of the pairs that are finished */
 } waiting;
 
-/* Add what the sum in hand has to the potential. */
+/* Add the sum of the present pair to the potential. */
 static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
 {
     sp_candidate *c = w->pair;
@@ -135,7 +137,7 @@ static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_block
     w->count = 0;
 }
 
-/* Press the points of one segment on the other, both ways with half weight. */
+/* Press the points of one segment on the other; both ways count half. */
 static void press_on(sp_contact *contact, sp_candidate *c, int back, double width, waiting *w,
                      double *gradient, sp_blocks *blocks)
 {
@@ -168,8 +170,8 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
     }
 }
 
-/* Return 1 when the two are out of reach of each other. Keeps the closest distance, but for that of
- * pairs that overlap unloaded; see press_on. */
+/* Return 1 when the two segments are out of reach of each other. It keeps the closest distance,
+ * except that of pairs that overlap in the unloaded coupon; see press_on. */
 static int is_clear(sp_contact *contact, const sp_brief *b)
 {
     if (b->walls) return 0;
@@ -196,8 +198,8 @@ static void strut_contact(sp_contact *contact, sp_candidate *c, waiting *w, doub
     press_on(contact, c, 1, width, w, gradient, blocks);
 }
 
-/* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of
- * a layer lies flat on a platen, too: it presses at two levels of its depth. */
+/* This is a segment that may press on a platen: its two ends, and their arms to the nodes. A wall
+ * of a layer lies flat on a platen, too: it presses at two levels of its depth. */
 typedef struct foot {
     int segment, level;
     int points;                  /* contact points that share its push */
@@ -225,8 +227,8 @@ static foot foot_of(const sp_contact *contact, int segment, int level)
     return at;
 }
 
-/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where a height has the
- * slope `g`. */
+/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where the energy has the
+ * slope `g` by the height. */
 static void add_platen_blocks(const sp_contact *contact, const foot *at, double stiffness, double g,
                               const double share[2], double dy[2][SIDE], sp_blocks *blocks)
 {
@@ -243,7 +245,7 @@ static void add_platen_blocks(const sp_contact *contact, const foot *at, double 
         }
 }
 
-/* A platen is a plane, and this is the layer under the contact point at f of a segment. E10 */
+/* Add the layer between a platen, which is a plane, and the contact point at f of a segment. E10 */
 static double platen_contact(sp_contact *contact, const foot *at, double f, int upper,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)
@@ -271,7 +273,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double slope = upper ? p : -p, share[2] = {1 - f, f};
-    double moved = 0;   /* of the height of the point goes down with the upper platen */
+    double moved = 0;   /* share of the height that goes down with the upper platen */
     double dy[2][SIDE]; /* d(height of the point) / d(displacement, spin) of both nodes */
     for (int i = 0; i < 2; i++) {
         const double *r = at->arm[i];
@@ -293,8 +295,8 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     else
         push->lower += p;
     const double x = (1 - f) * a[0] + f * a[3], z = (1 - f) * a[2] + f * a[5];
-    /* The push on the struts is -slope. It acts where the height was taken, which a wall that leans
-     * has aside of its middle. */
+    /* The push on the struts is -slope. It acts where the height was taken: for a wall that leans
+     * this is aside of its middle. */
     push->moment[0] += slope * ((1 - f) * at->end[0][2] + f * at->end[1][2]);
     push->moment[1] -= slope * ((1 - f) * at->end[0][0] + f * at->end[1][0]);
     contact->active++;
@@ -321,7 +323,7 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     for (int i = 0; i < near; i++) {
         sp_candidate *c = &contact->candidate[contact->near[i]];
         if (is_clear(contact, &contact->brief[i])) continue;
-        if (c->walls) { /* what waits goes first: pairs stay in order */
+        if (c->walls) { /* points that wait go first, so that pairs stay in order */
             work_out(contact, &w, gradient, blocks);
             finish_pair(contact, &w, gradient, blocks);
             w.energy += sp_wall_contact(contact, c, gradient, blocks);

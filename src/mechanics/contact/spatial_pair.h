@@ -1,5 +1,5 @@
-/* Sums over contact points in space, carried from derivatives by positions to blocks of node
- * values. */
+/* These functions sum over the contact points of a pair in space, and turn derivatives by positions
+ * into blocks of node values. */
 #ifndef SP_SPATIAL_PAIR_H
 #define SP_SPATIAL_PAIR_H
 
@@ -10,8 +10,9 @@
 
 enum { SIDE = SP_SPATIAL_UNKNOWNS };
 
-/* What one pair of segments adds, in the positions of its four points: the gradient, and lower 3 x
- * 3 blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
+/* This is the sum of one pair of segments by the positions of its four points: the gradient, and
+ * lower 3 x 3 blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block
+ * first. */
 typedef struct sp_spatial_sum {
     double energy, g[12], h[10][9];
     int presses;
@@ -24,8 +25,8 @@ static inline void sp_spatial_add_block(double *out, double k, const double m[9]
 }
 
 /* Add one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v =
- * p - a and e = b - a; of ev rows are e and columns v. The pair's points are (x0 x1 a b), or (a b
- * x0 x1) when `back`; rows are the point's then. */
+ * p - a and e = b - a; rows of `ev` are e, columns v. The points of the pair are (x0 x1 a b), or (a
+ * b x0 x1) when `back`, and then the rows of a block belong to the contact point. */
 static inline void sp_spatial_add_point(sp_spatial_sum *sum, int back, double f, double k,
                                         const double g[6], const double vv[9], const double ev[9],
                                         const double ee[9])
@@ -76,8 +77,8 @@ static inline int sp_spatial_has_arm(const double r[3])
     return r[0] != 0 || r[1] != 0 || r[2] != 0;
 }
 
-/* Carry the block `m` of two positions to displacements and spins of nodes whose turned arms are r
- * and s: dp = u + w x r (E48). */
+/* Turn the block `m` of two positions into one of displacements and spins of nodes whose turned
+ * arms are r and s: dp = u + w x r (E48). */
 static inline void sp_spatial_with_arms(const double m[9], const double r[3], const double s[3],
                                         double out[36])
 {
@@ -93,8 +94,8 @@ static inline void sp_spatial_with_arms(const double m[9], const double r[3], co
     }
 }
 
-/* Add the second-order part of dp = .. + w x (w x r)/2 under the force g to the spins' part of a
- * node's own block. */
+/* Add the second-order part of dp = .. + w x (w x r)/2 under the force g to the spins in the node's
+ * own block. */
 static inline void sp_spatial_bend_arm(const double g[3], const double r[3], double *block)
 {
     const double unit = sp_dot(g, r);
@@ -105,8 +106,8 @@ static inline void sp_spatial_bend_arm(const double g[3], const double r[3], dou
     }
 }
 
-/* Carry positions to node values, for the first `count` of the four chain points, 2 or 4, that ride
- * on turned arms. */
+/* Turn derivatives by the positions of the first `count` of the four chain points, 2 or 4, into
+ * those by node values; the points stand at the ends of turned arms. */
 static inline void sp_spatial_scatter_arms(const sp_contact *contact, const int *point, int count,
                                            const double *const arm[4], const int *block,
                                            const sp_spatial_sum *sum, double *gradient,

@@ -9,8 +9,8 @@
 /* The next strut begins with these. */
 typedef struct sp_cut {
     int node, element, point;
-    const double
-        *share; /* where its elements begin and end, as shares of the free length; NULL: evenly */
+    /* Where its elements begin and end, as shares of the free length; NULL: evenly spread. */
+    const double *share;
 } sp_cut;
 
 /* Return the distance of the end of element k (1 to count) from joint A, whose zone is `zone` long.

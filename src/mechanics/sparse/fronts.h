@@ -33,8 +33,7 @@ typedef struct sp_fronts {
     sp_front *front;  /* children before parents */
     int *group_first; /* group_count + 1: groups are runs of fronts */
     int *row;         /* of every front: its rows, ascending */
-    int *
-        target; /* the same places: of a row that is left, its place among the rows of the parent */
+    int *target;      /* like `row`: the place of a row that is left among the rows of the parent */
     int *source;   /* per entry of the matrix: where it stands among the values that are factored */
     int *place;    /* ... and where in the panel of its front */
     double *value; /* panels */
