@@ -430,8 +430,8 @@ static sp_status search_in_space(sp_context *context, sp_contact *contact, const
 static sp_status search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
-    const int again =
-        contact->searched_gap > 0; /* a system that is searched once needs no known pairs */
+    /* A system that is searched only once needs no known pairs. */
+    const int again = contact->searched_gap > 0;
     cells grid;
     sp_status status = SP_OK;
     if (again && model->network->strut_panel && !contact->known_first)

@@ -1,4 +1,4 @@
-/* The mesh stores the spatial strut element like this. */
+/* This is the spatial strut element as the mesh stores it. */
 #ifndef SP_MODEL_SPATIAL_H
 #define SP_MODEL_SPATIAL_H
 
