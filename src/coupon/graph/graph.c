@@ -150,8 +150,8 @@ sp_status sp_graph_incidence(sp_context *context, const sp_graph *graph, int **f
         *first = *list = NULL;
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->strut_count);
     }
-    int *start =
-        *first + 1; /* one on: filling moves it to where the list of the next joint begins */
+    /* One place on: filling moves a start to where the list of the next joint begins. */
+    int *start = *first + 1;
     for (int s = 0; s < graph->strut_count; s++)
         for (int k = 0; graph->strut[s].joint[0] >= 0 && k < 2; k++)
             start[graph->strut[s].joint[k] + 1]++;

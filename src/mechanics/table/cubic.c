@@ -111,7 +111,7 @@ static int find_interval(const double *table, int n, double x)
     return low;
 }
 
-/* Beyond the table the curve goes straight on with the end tangent. */
+/* Find the curve beyond the table, where it goes straight on with the end tangent. */
 static void extrapolate(const double *row, double x, double *integral, double *y, double *slope)
 {
     const double e = x - row[X];

@@ -1,4 +1,4 @@
-/* Read rows of two numbers from a text file. */
+/* This file reads rows of two numbers from a text file. */
 #include "table/table_file.h"
 
 #include <errno.h>
@@ -154,7 +154,7 @@ sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table
                        request->law);
     sp_status status = sp_table_at_rate(context, request, "material.table", file, rows);
     if (status == SP_OK) status = sp_table_add_compression(context, request, rows);
-    /* a case that a program filled in by hand may lack it */
+    /* A case that a program has filled in may have no scale. */
     for (int i = 0; status == SP_OK && request->table_scale > 0 && i < rows->count; i++)
         rows->row[i].stress *= request->table_scale;
     return status;
