@@ -212,9 +212,10 @@ static sp_resultants bent(const sp_section *section, double kappa)
 }
 
 /* A beam whose moduli differ in tension and compression bends as with
- *   E_r = 4 E_t E_c/(sqrt E_t + sqrt E_c)^2   (Timoshenko, Strength of Materials II, bending of a
- * rectangle; the double modulus of von Karman 1910; from memory); in plane strain 4/3 of it. What
- * is left is the quadrature of the corner in the stress. */
+ *   E_r = 4 E_t E_c/(sqrt E_t + sqrt E_c)^2
+ * (Timoshenko, Strength of Materials II, bending of a rectangle; the double modulus of von Karman
+ * 1910; from memory); in plane strain 4/3 of it. The difference is the error of the quadrature at
+ * the corner in the stress. */
 static void a_rectangle_bends_with_the_reduced_modulus(void **state)
 {
     (void)state;

@@ -1,26 +1,38 @@
-/* Every parameter of a case, one row each. The rows drive parsing, units, ranges, defaults, `check`
- * and the reference.
+/* Every parameter of a case has one row here. The rows drive parsing, units, ranges, defaults,
+ * `check` and the reference.
  *
  * X(key, field, kind, unit, default, low, high, words, readers, doc)
- *   key     "section.name" in the case file
- *   field   member of sp_case
- *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME, FILE and TEXT text,
- * LIST sp_list unit    unit of the number as written; "%" also accepts the plain fraction; "" has
- * none default as a user would write it; "" = not given low, high  inclusive, in the unit of
- * sp_case (a fraction for "%") words   choices "a|b"; for a NUMBER the word that stands for
- * infinity readers which cases read the key, "" every one; a case that gives a key which it does
- * not read is told so. Words with blanks between them must all hold, of alternatives with | between
- * them one: planar, spatial          a pattern of that kind drawn, drawn-in-space    drawn lines
- * with one z, or with several solid, struts            the block without holes, everything else
- *             bars                     struts that are no panels (not press.direction along)
- *             rates                    several curves in material.table
- *             thickening               joint.thickening is not 1
- *             in-space                 a network in space: spatial, drawn-in-space, or planar
- * layers across, along            press.direction: walls that are struts or that stand along the
- * load layers, flaws            infill.layers, flaws.seed is not 0 friction-hold, no-c10
- * platens.hold is friction; no material.c10 takes the place of the modulus time, softening, set,
- * shares, exponent, flow, relaxation     what a press in time, or its material, has pattern:a|b
- * law:a|b     patterns and laws by name
+ *
+ *   key        "section.name" in the case file
+ *   field      member of sp_case
+ *   kind       NUMBER double, INTEGER int, CHOICE int (position in words), LIST sp_list,
+ *              NAME, FILE and TEXT text
+ *   unit       unit of the number as written; "%" also accepts the plain fraction; "" has none
+ *   default    as a user would write it; "" = not given
+ *   low, high  inclusive, in the unit of sp_case (a fraction for "%")
+ *   words      choices "a|b"; for a NUMBER the word that stands for infinity
+ *   readers    which cases read the key, "" every one; a user whose case gives a key that it does
+ *              not read is told so
+ *
+ * Readers are words. Words with blanks between them must all hold; of words with | between them
+ * one must hold:
+ *
+ *   planar, spatial              a pattern of that kind
+ *   drawn, drawn-in-space        drawn lines with one z, or with several
+ *   solid, struts                the block without holes, everything else
+ *   bars                         struts that are no panels (not press.direction: along)
+ *   rates                        several curves in material.table
+ *   thickening                   joint.thickening is not 1
+ *   in-space                     a network in space: spatial, drawn-in-space, or planar layers
+ *   across, along                press.direction: walls that are struts, or that stand along the
+ *                                load
+ *   layers, flaws                infill.layers, flaws.seed is not 0
+ *   friction-hold                platens.hold is friction
+ *   no-c10                       no material.c10 takes the place of the modulus
+ *   time, softening, set,        what a press in time, or its material, has
+ *   shares, exponent, flow,
+ *   relaxation
+ *   pattern:a|b, law:a|b         patterns and laws by name
  */
 #ifndef SP_CASE_CASE_ROWS_H
 #define SP_CASE_CASE_ROWS_H

@@ -1,8 +1,9 @@
 /* The tabulated law takes the nominal stress of a free strut, measured against nominal strain, with
  * monotone cubics between the rows (E34, E35).
  *
- *   uniaxial P(l): the cubics of law/cubic.h; W is their exact integral. Beyond the rows the true
- * stress goes on over the log strain with the last tangent, or level where that falls (E250).
+ * Uniaxial P(l) is given by the cubics of law/cubic.h; W is their exact integral. Beyond the rows
+ * the true stress goes on over the log strain with the last tangent, or level where that falls
+ * (E250).
  *
  * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the
  * free strut by equal I1: f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) =

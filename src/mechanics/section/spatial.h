@@ -3,8 +3,8 @@
  *
  * Section axis 1 is along the strut, 2 and 3 are across it. For a fibre at (y, z) on axes 2 and 3:
  *   stretch   l = 1 + e + z k2 - y k3
- *   energy    U = sum w W(l)  [N],    N = dU/de,  M2 = dU/dk2,  M3 = dU/dk3    (E49, E50 of
- * docs/theory.md) Shear and torsion are linear, with the stiffnesses below. */
+ *   energy    U = sum w W(l)  [N],    N = dU/de,  M2 = dU/dk2,  M3 = dU/dk3
+ * (E49, E50 of docs/theory.md). Shear and torsion are linear, with the stiffnesses below. */
 #ifndef SP_SECTION_SPATIAL_H
 #define SP_SECTION_SPATIAL_H
 

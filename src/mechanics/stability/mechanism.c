@@ -8,7 +8,8 @@
  *
  *   q    middle of the piece moves (3), turns times its size (3), and travel of the upper platen
  *   a.q  what a hold takes away, one row per held unknown; a joint that the platen takes along
- * moves as it does G sum of a a^T, its diagonal scaled to 1
+ *        moves as the platen does
+ *   G    sum of a a^T, its diagonal scaled to 1
  *
  * The travel counts among the unknowns because a piece that follows the platen as a rigid body
  * presses on nothing: a single strut that leans between sliding platens turns under any force,

@@ -1,5 +1,7 @@
-/*   h d   width and secant of an interval     m   slope at a row     t   share of the way through
- * an interval */
+/* The symbols are
+ *   h, d   width and secant of an interval
+ *   m      slope at a row
+ *   t      share of the way through an interval */
 #include "table/cubic.h"
 
 #include <math.h>
