@@ -1,4 +1,5 @@
-/* The press in words: every row speaks for a made-up curve that calls for it, and no other. */
+/* These tests check the words for a press: every row gives its words for a made-up curve that calls
+ * for it, and for no other. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,8 +19,8 @@ typedef struct made {
     sp_measure measure[256];
 } made;
 
-/* A coupon of 20 x 10 x 20 mm with a fold of 100 N at 5 %, a plateau of 80 to 100 N to 50 %, and
- * 1500 N at 70 %. */
+/* Make a coupon of 20 x 10 x 20 mm with a fold of 100 N at 5 %, a plateau of 80 to 100 N to 50 %,
+ * and 1500 N at 70 %. */
 static void make(made *m)
 {
     int count;
@@ -90,7 +91,7 @@ static void no_fold_is_said(void **state)
     check_words(&m, "Does not fold at once: its force rises without a maximum, carries 80 N "
                     "down to 50 %, then goes "
                     "solid: 1.5 kN at 70 %. Comes back at once, by construction of the law.");
-    /* the critical step of the coupon without flaws is a fold, too */
+    /* The critical step of the coupon without flaws is a fold, too. */
     m.result.path.critical =
         (sp_critical){.found = 1, .strain = 0.05, .force = 75, .kind = SP_CRITICAL_BIFURCATION};
     check_words(&m, "Folds at 75 N (5 % shortening), carries 70 N to 80 N down to 50 %, then goes "
@@ -117,7 +118,7 @@ static void ends_are_named(void **state)
                     "1.5 kN at 70 %, "
                     "where the press ended early. Comes back at once, by construction of the law.");
     }
-    /* a press that ends on its plateau, and one that ends before there is any */
+    /* One press ends on its plateau, and one before there is any. */
     m.result.path.stop = SP_STOP_STRAIN;
     m.result.path.step_count = 9;
     set(&m, "densification_strain", 0.4);
@@ -167,7 +168,7 @@ static void what_comes_back_is_what_was_pressed(void **state)
     assert_non_null(strstr(text, ". Half an hour after it is let go 3.4 % of the squash is left."));
 }
 
-/* A force that rises to more than four times its least is no plateau to speak of. */
+/* A force that rises to more than four times its least is not called a plateau. */
 static void a_steep_rise_is_no_plateau(void **state)
 {
     (void)state;
@@ -191,7 +192,7 @@ static void seeds_are_told_by_their_ends(void **state)
     fold(&m);
     m.result.seeds = &seeds;
     sp_words(&m.result, text, sizeof text);
-    /* 31.2 and 31.4 N are both read 31 N */
+    /* 31.2 and 31.4 N are both written as 31 N. */
     assert_non_null(strstr(text, "of the law. Over 5 flaw seeds it carries 31 N at 35 % and 202 N "
                                  "to 1.2 kN at 70 %."));
     seeds.band_count = 0; /* seeds that share no strain */

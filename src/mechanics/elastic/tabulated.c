@@ -1,7 +1,7 @@
 /* The tabulated law takes the nominal stress of a free strut, measured against nominal strain, with
  * monotone cubics between the rows (E34, E35).
  *
- * Uniaxial P(l) is given by the cubics of law/cubic.h; W is their exact integral. Beyond the rows
+ * Uniaxial P(l) is given by the cubics of table/cubic.h; W is their exact integral. Beyond the rows
  * the true stress goes on over the log strain with the last tangent, or level where that falls
  * (E250).
  *
@@ -29,7 +29,7 @@
  * Beyond the last place W is worked out as above, and also between the first two places of a law
  * with two sides, whose modulus may change there within much less strain.
  *
- * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in
+ * table: rows of table/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in
  * plane strain then the places, of a law with two sides those in tension and those in
  * compression. */
 #include <math.h>

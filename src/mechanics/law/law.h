@@ -34,7 +34,7 @@ typedef struct sp_law {
     int strain_state;                  /* SP_PLANE_STRAIN or SP_UNIAXIAL */
     double constant[SP_LAW_CONSTANTS]; /* meaning in the file of the law */
     int term_count;                    /* Ogden terms, rows of the table */
-    double *table;                     /* laws of measured rows only, owned: see law/cubic.h */
+    double *table;                     /* laws of measured rows only, owned: see table/cubic.h */
     double modulus;                    /* P'(1) in this strain state                      [MPa] */
     double shear_modulus;              /* small-strain G                                  [MPa] */
     double poisson_ratio;
