@@ -1,6 +1,6 @@
 #!/bin/bash
-# The resin of tests/data/beam_lattices/resin (open data, CC BY 4.0): a filament fitted to all its tests, and the body-centred block of it pressed
-# and let go at two speeds, beside the printed ones.
+# Fit a filament to all tests of the resin of tests/data/beam_lattices/resin (open data, CC BY 4.0), press its body-centred block and
+# let it go at two speeds, and write the figures beside those of the printed blocks.
 #   benchmarks/physics/resin.sh PROGRAM OUT.csv
 set -eu
 program=$(realpath "$1") out=$(realpath -m "$2") data=$(realpath "$(dirname "$0")/../../tests/data/beam_lattices/resin")
@@ -14,7 +14,7 @@ cd "$work"
     for f in "$data"/base/*.txt; do echo "  - {curve: $f, columns: [4, 5, 6]}"; done
 } > tests.yaml
 "$program" calibrate tests.yaml --quiet --out fit > table.txt 2> /dev/null
-# shortening, force in columns a and b: largest force, share of the work that is lost, shortening left at no force / largest
+# From shortening and force in columns a and b: largest force, share of the work that is lost, shortening left at zero force / largest
 loop() {
     awk -F"$1" -v a="$2" -v b="$3" 'NR > 1 {u[++n] = $a; f[n] = $b; if ($a > u[top + 0]) top = n; if ($b > peak) peak = $b}
         END {for (i = 2; i <= top; i++) in_ += (f[i] + f[i - 1]) / 2 * (u[i] - u[i - 1])
