@@ -331,7 +331,7 @@ static void test_forecast_try(void **state)
     check_true(forecast.tried > 0 && isfinite(forecast.seconds) && forecast.seconds > 0);
     check_close(forecast.bytes, before.bytes, 0);
     sp_forecast_text(&forecast, text, sizeof text);
-    assert_non_null(strstr(text, "told by a coarse press of"));
+    assert_non_null(strstr(text, "found by a coarse press of"));
     forecast = before;
     assert_int_equal(sp_forecast_try(&context, &resolved, &network, 0, &forecast), SP_OK);
     check_true(forecast.tried_elements == 0 && forecast.seconds >= before.seconds);

@@ -78,7 +78,7 @@ static void a_fold_a_plateau_and_a_solid_end(void **state)
     fold(&m);
     check_words(&m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, then "
                     "goes solid: 1.5 kN at "
-                    "70 %. Comes back at once, by construction of the law.");
+                    "70 %. It comes back at once, as its law has no losses.");
 }
 
 static void no_fold_is_said(void **state)
@@ -90,13 +90,13 @@ static void no_fold_is_said(void **state)
     set(&m, "densification_strain", 0.5);
     check_words(&m, "Does not fold at once: its force rises without a maximum, carries 80 N "
                     "down to 50 %, then goes "
-                    "solid: 1.5 kN at 70 %. Comes back at once, by construction of the law.");
+                    "solid: 1.5 kN at 70 %. It comes back at once, as its law has no losses.");
     /* The critical step of the coupon without flaws is a fold, too. */
     m.result.path.critical =
         (sp_critical){.found = 1, .strain = 0.05, .force = 75, .kind = SP_CRITICAL_BIFURCATION};
     check_words(&m, "Folds at 75 N (5 % shortening), carries 70 N to 80 N down to 50 %, then goes "
                     "solid: 1.5 kN at 70 %. "
-                    "Comes back at once, by construction of the law.");
+                    "It comes back at once, as its law has no losses.");
 }
 
 static void ends_are_named(void **state)
@@ -109,14 +109,14 @@ static void ends_are_named(void **state)
     m.result.path.stop = SP_STOP_LOAD;
     check_words(&m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, and "
                     "meets the load limit of 1.4 kN "
-                    "at 70 %. Comes back at once, by construction of the law.");
+                    "at 70 %. It comes back at once, as its law has no losses.");
     static const sp_stop early[] = {SP_STOP_RANGE, SP_STOP_GAVE_UP, SP_STOP_INTERRUPTED};
     for (int i = 0; i < 3; i++) {
         m.result.path.stop = early[i];
-        check_words(&m,
-                    "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, and "
-                    "1.5 kN at 70 %, "
-                    "where the press ended early. Comes back at once, by construction of the law.");
+        check_words(
+            &m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, and "
+                "1.5 kN at 70 %, "
+                "where the press ended early. It comes back at once, as its law has no losses.");
     }
     /* One press ends on its plateau, and one before there is any. */
     m.result.path.stop = SP_STOP_STRAIN;
@@ -154,7 +154,7 @@ static void what_comes_back_is_what_was_pressed(void **state)
     fold(&m);
     snprintf(m.result.request.law, sizeof m.result.request.law, "yielding");
     sp_words(&m.result, text, sizeof text);
-    assert_non_null(strstr(text, "What comes back was not pressed: press.unload yes shows it."));
+    assert_non_null(strstr(text, "The way back was not pressed: press.unload: yes shows it."));
     m.result.request.unload = 1;
     set(&m, "instant_set", 0.21);
     sp_words(&m.result, text, sizeof text);

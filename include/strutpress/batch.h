@@ -1,4 +1,4 @@
-/* A plan of many coupons, and pressing all of it into a store.
+/* These functions read a plan of many coupons and press all of it into a store.
  *
  * Units: seconds, bytes; those of sp_case. Ownership: a plan belongs to the caller, who frees it
  * with sp_plan_free. Errors: each function names its own; a coupon that cannot be pressed is a row
@@ -42,8 +42,8 @@ int sp_plan_number(const sp_plan *plan, int index);
  * then. */
 sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int shares);
 
-/* One reason why coupons cannot be built. Reasons with the same words are one kind, whatever the
- * numbers in them. */
+/* This is one reason why coupons cannot be built. Reasons with the same words are one kind,
+ * whatever the numbers in them. */
 enum { SP_REFUSAL_MAX = 12 };
 typedef struct sp_refusal {
     int count, first; /* coupons; number of the first of them, from 1 */

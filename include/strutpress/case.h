@@ -176,7 +176,7 @@ int sp_case_is_solid(const sp_case *request);
  * `only_changed`. */
 void sp_case_print(const sp_case *request, int only_changed, FILE *stream);
 
-/* One parameter row as text, for writers and the reference. */
+/* This is one parameter row as text, for writers and the reference. */
 typedef struct sp_parameter {
     const char *key;      /* "infill.density" */
     const char *unit;     /* "mm", "%", "deg", "MPa", "" */

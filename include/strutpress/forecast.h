@@ -20,7 +20,8 @@ SP_PUBLIC_BEGIN
 struct sp_resolved; /* resolve.h */
 
 typedef struct sp_forecast {
-    /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve). */
+    /* 1: the counts are those of the network; 0: they come from the case alone and are about right
+     * (sp_case_resolve). */
     int built;
     int dimension;
     double struts, elements, unknowns;

@@ -57,10 +57,11 @@ void sp_rig_free(sp_rig *rig); /* accepts NULL */
 
 int sp_rig_count(const sp_rig *rig); /* specimens */
 const char *sp_rig_name(const sp_rig *rig, int specimen);
-/* The curve from its zero on; height and area are those of the request. Shortenings do not fall. */
+/* Return the curve from its zero on; height and area are those of the request. Shortenings do not
+ * fall. */
 sp_curve sp_rig_curve(const sp_rig *rig, int specimen);
 
-/* For people: what was understood of the file, line by line. Errors: SP_NO_WRITE. */
+/* Write for people what was understood of the file, line by line. Errors: SP_NO_WRITE. */
 sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream);
 /* rig.svg (the rows of the file, what was taken and where zero is), rig.json (what was understood)
  * and for each specimen rig-N.csv (shortening and force), all or none. Errors: SP_NO_WRITE,

@@ -1,5 +1,5 @@
-/* The store: every pressed coupon of one or many batches in one SQLite file, each committed when it
- * is finished.
+/* A store holds every pressed coupon of one or many batches in one SQLite file, each committed when
+ * it is finished.
  *
  * Units: mm, N, MPa, mJ. Ownership: sp_store_open gives a store to the caller, who closes it; what
  * a visit is shown belongs to the store and lives as long as the visit. Errors: each function names
@@ -55,7 +55,7 @@ sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_
 sp_status sp_store_has(sp_context *context, sp_store *store, const sp_coupon_key *known,
                        int *found);
 
-/* What came of this very coupon, by its key. */
+/* Find the outcome of this very coupon by its key. */
 typedef struct sp_found {
     int found;    /* 0: not stored, the rest is empty */
     long long id; /* for sp_store_curve */
@@ -95,7 +95,7 @@ sp_status sp_store_gather(sp_context *context, sp_store *into, sp_store *from,
 /* Fail with SP_NO_READ when a store holds coupons of another version of the program. */
 sp_status sp_store_check_program(sp_context *context, sp_store *store);
 
-/* One stored coupon; the texts are valid during the visit. */
+/* This is one stored coupon; its texts are valid during the visit. */
 typedef struct sp_stored {
     long long id; /* of this coupon in this store */
     const char *key, *family, *program, *text, *reason, *cautions;
@@ -127,7 +127,7 @@ typedef struct sp_curve_point {
 sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
                          sp_curve_point **point);
 void sp_store_free_curve(sp_curve_point *point);
-/* The same for figures: a view of these points of a coupon of this case. */
+/* Make a view of these points for figures, as the curve of a coupon of this case. */
 sp_curve sp_curve_of_points(const sp_case *request, int count, const sp_curve_point *point);
 
 SP_PUBLIC_END

@@ -1,4 +1,5 @@
-/* What a tool path prints: figures of the beads beside those of the network that is made of them.
+/* These are figures of what a tool path prints: of the beads, and of the network that is made from
+ * them.
  *
  * Units: mm, mm3. Ownership: the caller's. Errors: each function names its own. Threads: from
  * several at once. */

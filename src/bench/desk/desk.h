@@ -30,7 +30,7 @@ typedef enum sp_task_state {
     SP_TASK_FAILED
 } sp_task_state;
 
-/* Struts as polylines in one state, or of a network. */
+/* These are struts as polylines, in one state or of a network. */
 typedef struct sp_desk_shape {
     int strut_count, point_count;
     int *first_point;  /* strut_count + 1 */
@@ -144,8 +144,8 @@ const char *sp_task_word(sp_task_state state);
  * taken. */
 sp_desk_look *sp_desk_begin_look(sp_desk *desk);
 void sp_desk_end_look(sp_desk *desk, sp_desk_look *turn);
-/* Called several times a second: end drawings that take too long, or all of them when the bench
- * ends. */
+/* End drawings that take too long, or all of them when the bench ends. This is called several times
+ * a second. */
 void sp_desk_watch_looks(sp_desk *desk);
 
 /* Note how far a task has come; called with the task as `user`. */

@@ -52,7 +52,7 @@ export class Form {
     const aside = make("div", {class: "fields"});
     const asideBox = make("details", {class: "aside", hidden: true}, make("summary", {}, ""), aside);
     const count = make("span", {class: "note"});
-    const box = name === "usual" ? make("fieldset", {class: "group"}, make("legend", {}, "What most coupons are told by"), grid, asideBox)
+    const box = name === "usual" ? make("fieldset", {class: "group"}, make("legend", {}, "Most coupons are described by these"), grid, asideBox)
       : make("details", {class: "group"}, make("summary", {}, `More of the ${name} `, count), grid, asideBox);
     this.groups.push({box, grid, aside, asideBox, count, rows});
     return box;

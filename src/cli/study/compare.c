@@ -33,7 +33,7 @@ void explain_compare(FILE *stream)
         "  --dump                   print every stored figure and nothing else\n"
         "of case files (names that end in .yaml):\n"
         "  --tested FILE            curves of a rig, see `strutpress rig`, of a part of the size\n"
-        "                           of these coupons: each coupon is held against their mean,\n"
+        "                           of these coupons: each coupon is compared with their mean,\n"
         "                           and curves.svg draws them\n"
         "  --store FILE             where they are kept; default out/compare.store\n"
         "  --threads N              coupons pressed at once; default one per core\n"

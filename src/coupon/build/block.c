@@ -8,7 +8,7 @@
 #include "pattern/pattern.h"
 #include "planar/plan.h"
 
-/* Of a cell: places that are nearer are one. */
+/* Places nearer to each other than this share of a cell count as one. */
 static const double same_place = 1e-6;
 
 /* Sum the length of the lines of either role times their thickness [mm2]. */

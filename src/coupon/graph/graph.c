@@ -19,7 +19,8 @@ sp_status sp_graph_add_joint(sp_context *context, sp_graph *graph, const double 
 {
     if (graph->joint_count >= joints_max)
         return sp_fail(context, SP_BAD_NETWORK,
-                       "network: received more than %d joints; valid: at most so many", joints_max);
+                       "network: received more than %d joints; valid: at most that many",
+                       joints_max);
     sp_joint *grown =
         sp_grow(graph->joint, graph->joint_count, &graph->joint_capacity, 256, sizeof *grown);
     if (!grown)

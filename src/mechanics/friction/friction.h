@@ -42,7 +42,7 @@ typedef struct sp_grip {
                         the strut it lies on, or x and z on a platen [N] */
     double limit;    /* most it holds at the end of the present step                         [N] */
     double held[2];  /* as much of `began` as the limit leaves                                [N] */
-    /* At the last evaluation: the force without a limit, and the force expected [N]. */
+    /* These are the force without a limit and the expected force at the last evaluation [N]. */
     double trial[2], expected[2];
     /* The same at the state from which Newton's method goes on [N]. */
     double mark[2], dual[2];

@@ -12,7 +12,7 @@ static const double drop_share = 0.03;
  * square grid, the lowest of the common patterns, is 0.144 of the Euler load. */
 static const double least_euler = 0.1;
 
-/* E20 */
+/* Return 4 pi^2 EI/L^2. E20 */
 double sp_clamped_euler_load(const sp_model *model, int strut)
 {
     const double length = sp_network_free_length(model->network, strut);

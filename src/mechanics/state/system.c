@@ -62,7 +62,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     const size_t history = history_size(model);
     const double bytes =
         sp_model_bytes(model->dimension, (double)elements) + (double)(history * sizeof(double));
-    sp_status status = sp_memory_expect(context, bytes, "a press of so many struts");
+    sp_status status = sp_memory_expect(context, bytes, "a press of this many struts");
     if (status != SP_OK) return status;
     system->x = sp_alloc(values, sizeof(double));
     system->gradient = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));

@@ -30,8 +30,8 @@ void sp_table_free(sp_table_rows *rows)
     *rows = (sp_table_rows){0};
 }
 
-/* Ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is a slip
- * of the writer, and the sums of a law over it would leave the range of numbers. */
+/* This is ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is
+ * a mistake of the writer, and the sums of a law over it would leave the range of numbers. */
 static const double largest_stress = 1e7;
 
 /* Check a single row: it must be finite, above full compression, and its stress must have the sign

@@ -608,16 +608,17 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
     char *how = band + begun;
     const size_t room = sizeof band - (size_t)begun;
     if (share >= 1)
-        snprintf(how, room, "told by a coarse press of %s on this machine, as busy as it is",
+        snprintf(how, room, "found by a coarse press of %s on this machine, as busy as it is",
                  tried);
     else if (share > 0)
         snprintf(how, room,
-                 "told by the first %s of a coarse press on this machine, about %.0f %% of it",
+                 "found by the first %s of a coarse press on this machine, about %.0f %% of it",
                  tried, 100 * share);
     else if (forecast->tried > 0)
-        snprintf(how, room, "told from the case alone; a coarse press showed nothing in %s", tried);
+        snprintf(how, room, "found from the case alone; a coarse press showed nothing in %s",
+                 tried);
     else
-        snprintf(how, room, "told from the case alone");
+        snprintf(how, room, "found from the case alone");
     snprintf(walls, sizeof walls,
              "few presses of walls along the load have been timed; by those it takes %s", range);
     snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s%s", time,

@@ -12,8 +12,8 @@ typedef struct sp_measured {
     int count;
     double *shortening; /* count [mm], not falling; owned */
     double *force;      /* count [N]; owned */
-    /* Of several specimens: root mean square of the standard deviation of the force, over its mean;
-     * else 0. */
+    /* For several specimens this is the root mean square of the standard deviation of the force,
+     * over its mean; else 0. */
     double spread;
     sp_rig *rig; /* the file that it was taken from; owned */
 } sp_measured;
