@@ -452,7 +452,7 @@ static const double equibiaxial[][2] = {
     {3.75, 17.4}, {4.07, 20.1}, {4.26, 22.5}, {4.45, 24.7},
 };
 #define ROWS(table) (int)(sizeof table / sizeof *table)
-static const double KG_PER_CM2 = 0.0980665; /* [MPa] */
+static const double kg_per_cm2 = 0.0980665; /* [MPa] */
 
 static double compression_stretch(int i)
 {
@@ -461,7 +461,7 @@ static double compression_stretch(int i)
 
 static double compression_stress(int i)
 {
-    return -equibiaxial[i][1] * KG_PER_CM2 * pow(equibiaxial[i][0], 3);
+    return -equibiaxial[i][1] * kg_per_cm2 * pow(equibiaxial[i][0], 3);
 }
 
 static void make_treloar(sp_law *law, int strain_state)
@@ -470,7 +470,7 @@ static void make_treloar(sp_law *law, int strain_state)
     size_t used = 0;
     for (int i = 0; i < ROWS(tension); i++)
         used += (size_t)snprintf(text + used, sizeof text - used, "%.17g %.17g\n",
-                                 tension[i][0] - 1, tension[i][1] * KG_PER_CM2);
+                                 tension[i][0] - 1, tension[i][1] * kg_per_cm2);
     for (int i = 0; i < ROWS(equibiaxial); i++)
         used += (size_t)snprintf(text + used, sizeof text - used, "%.17g %.17g\n",
                                  compression_stretch(i) - 1, compression_stress(i));
@@ -486,7 +486,7 @@ static void table_follows_treloar(void **state)
     make_treloar(&law, SP_UNIAXIAL);
     double low = 0, high = 0, l = 1, p = 0;
     for (int i = 0; i < ROWS(tension); i++) {
-        const double next_p = tension[i][1] * KG_PER_CM2, step = tension[i][0] - l;
+        const double next_p = tension[i][1] * kg_per_cm2, step = tension[i][0] - l;
         check_close(stress(&law, tension[i][0]), next_p, 1e-12 * next_p);
         low += p * step, high += next_p * step;
         check_true(energy(&law, tension[i][0]) > low && energy(&law, tension[i][0]) < high);
@@ -515,7 +515,7 @@ static void ogden_fits_treloar(void **state)
     double sum = 0;
     int count = 0;
     for (int i = 1; i < ROWS(tension); i++, count++) {
-        const double ratio = stress(&law, tension[i][0]) / (tension[i][1] * KG_PER_CM2);
+        const double ratio = stress(&law, tension[i][0]) / (tension[i][1] * kg_per_cm2);
         check_close(ratio, 1, 0.19);
         sum += fabs(ratio - 1);
     }

@@ -7,7 +7,7 @@
 
 #include "measure/curve.h"
 
-#define STEPS_MAX 4096
+enum { STEPS_MAX = 4096 };
 #define WIDTH 28.0
 #define HEIGHT 24.0
 #define DEPTH 20.0

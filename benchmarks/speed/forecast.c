@@ -445,8 +445,9 @@ static void put_plans(FILE *header, row *rows, int count)
     if (!header) return;
     fprintf(
         header,
-        "/* Plans of ten coupons, each told from its case: half of them take more than this "
-        "many times the sum of\n * the forecasts, and nine of ten between these shares of that. "
+        "/* Half of the plans of ten coupons, each forecast from its case, take more than this "
+        "many "
+        "times\n * the sum of the forecasts, and nine of ten take between these shares of that. "
         "*/\n"
         "static const double sp_forecast_sum = %.2f, sp_forecast_sum_band[] = {%.2f, %.2f};\n",
         x[0], x[1], x[2]);
@@ -465,11 +466,11 @@ static void put_way(FILE *header, const char *name, row *rows, int count, int wa
     printf("%s: %d coupons, %d %% within 2, %d %% within 3, %d %% within 4\n", way_name[way], all,
            100 * within[0] / all, 100 * within[1] / all, 100 * within[2] / all);
     if (!header) return;
-    fprintf(header, "static const double sp_forecast_%sfit[] = {", name);
+    fprintf(header, "static const double sp_forecast_%sfit[] = {\n    ", name);
     for (int i = 0; i < features[way]; i++) fprintf(header, "%s%.2f", i ? ", " : "", x[i]);
     fprintf(header,
             "};\n/* 9 of 10 coupons take between these shares of a forecast that was fitted "
-            "without them, %d %% of\n * %d half to twice of it. */\n",
+            "without them; %d %% of\n * %d coupons take half to twice of it. */\n",
             100 * within[0] / all, all);
     fprintf(header, "static const double sp_forecast_%sband[] = {%.2f, %.2f};\n", name,
             exp(off[tail]), exp(off[all - 1 - tail]));
@@ -512,9 +513,9 @@ static void put_bytes(FILE *header, const row *rows, int count)
     printf("memory: %d %% of %d coupons within 2\n", 100 * within / count, count);
     if (!header) return;
     fprintf(header,
-            "/* Bytes of contacts per element, solid fraction and square of the strain; ln of "
-            "how many times as\n * many with friction. %d %% of %d coupons lie half to "
-            "twice of a forecast that was fitted without\n * them. */\n",
+            "/* These are the bytes of contacts per element, solid fraction and square of the "
+            "strain, and ln of\n * how many times as many there are with friction. %d %% of %d "
+            "coupons take half to twice of a\n * forecast that was fitted without them. */\n",
             100 * within / count, count);
     fprintf(header, "static const double sp_forecast_bytes[] = {%.3g, %.2f};\n", x[0], x[1]);
 }
@@ -547,12 +548,14 @@ static int fit(const char *file, const char *header)
                 "/* Written by `make forecast` (benchmarks/speed/forecast.c). */\n"
                 "#ifndef SP_RUN_FORECAST_H\n#define SP_RUN_FORECAST_H\n\n"
                 "/* clang-format off */\n"
-                "/* ln seconds of the press by the features of forecast.c, in their order. */\n");
+                "/* These are the coefficients of ln seconds of the press by the features of "
+                "forecast.c, in order. */\n");
     put_way(stream, "", rows, count, PRESS);
     if (stream)
         fprintf(stream,
-                "/* ln seconds of all: constant, ln seconds of the coarse press, ln of how "
-                "many times its elements,\n * ln (steps / 200), ln of the forecast before. */\n");
+                "/* These are the coefficients of ln seconds of all: constant, ln seconds of the "
+                "coarse press, ln of\n * how many times its elements there are, ln (steps / 200), "
+                "ln of the forecast before. */\n");
     put_way(stream, "try_", rows, count, TRY);
     if (count) put_plans(stream, rows, count);
     if (count) put_bytes(stream, rows, count);

@@ -10,7 +10,7 @@
 #include "base/alloc.h"
 #include "columns/plain.h"
 
-#define LINE_SIZE 256
+enum { LINE_SIZE = 256 };
 static const int rows_max = 100000; /* a file with more is not a measured curve */
 static const int lines_max = 20000000;
 

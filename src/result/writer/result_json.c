@@ -13,8 +13,7 @@
 #include "write/text.h"
 #include "writer/writer_list.h"
 
-#define DIGITS 12
-#define TEXT_SIZE 1200
+enum { DIGITS = 12, TEXT_SIZE = 1200 };
 
 static json_t *settings(const sp_case *request, int *failed)
 {
