@@ -82,7 +82,7 @@ typedef struct sp_case {
     int wall_beads;      /* 0 .. 20 beads side by side in the perimeter wall */
     /* joint */
     double thickening;        /* thickness at the edge of a joint / of the strut */
-    double thickening_length; /* over so many thicknesses the ends taper */
+    double thickening_length; /* the ends taper over this many thicknesses */
     /* material */
     char filament[SP_FILE_SIZE]; /* name of a filament, or its file; "": none */
     double reach;                /* strain that its data reach; infinity: not known */

@@ -33,7 +33,7 @@ typedef struct sp_forecast {
     int in_time;      /* a press in time: the same, every segment taken to be as long as a press */
     int searches;     /* 1: the critical step is searched for first, which may take as long again */
     int branches; /* 1: other stable states are looked for, which takes some ten times as long */
-    double tried; /* processor time of a coarse press that the time is told by; 0: none [s] */
+    double tried; /* processor time of the coarse press behind the forecast; 0: none [s] */
     double tried_elements; /* elements of that */
     /* share of its own time that it had taken when it was stopped; 1: it came to its end, 0 with a
      * time: it was stopped before it showed anything */

@@ -47,7 +47,7 @@ int sp_rig_request_set(sp_rig_request *request, const char *key, const char *tex
 typedef struct sp_rig sp_rig;
 
 /* Read a file, or bytes in memory under a name, and take the loading of every specimen that is
- * asked for. What is doubtful is told through context->warn. Errors: SP_NO_READ (file, line, what
+ * asked for. Doubts are reported through context->warn. Errors: SP_NO_READ (file, line, what
  * was received, what would be valid), SP_NO_MEMORY; *rig is NULL then. */
 sp_status sp_rig_read(sp_context *context, const char *file, const sp_rig_request *request,
                       sp_rig **rig);

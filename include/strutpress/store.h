@@ -88,7 +88,7 @@ typedef struct sp_gather_report {
 
 /* Bring every coupon of `from` into `into`, in one transaction: all of them or none. `from` is not
  * changed. A coupon that both have is compared: outcome, measures and curve, to the last bit; the
- * first ten that differ are told through context->warn. Errors: SP_NO_READ (also: coupons of
+ * first ten that differ are reported through context->warn. Errors: SP_NO_READ (also: coupons of
  * another version of the program), SP_NO_WRITE, SP_INTERRUPTED, SP_NO_MEMORY. */
 sp_status sp_store_gather(sp_context *context, sp_store *into, sp_store *from,
                           sp_gather_report *report);

@@ -36,8 +36,8 @@ static double period_along(double vector[2][2], double angle, int axis)
     return least < INFINITY ? least : 0;
 }
 
-/* Side of a block of at least so many cells that is cut as the whole coupon is, whose pattern lies
- * about its middle: whole periods shorter on either side. */
+/* Return the side of a block of at least this many cells that is cut as the whole coupon is, whose
+ * pattern lies about its middle: whole periods shorter on either side. */
 static double block_side(double whole, double least, double period)
 {
     if (whole <= least) return whole;

@@ -11,8 +11,8 @@
  *   default    as a user would write it; "" = not given
  *   low, high  inclusive, in the unit of sp_case (a fraction for "%")
  *   words      choices "a|b"; for a NUMBER the word that stands for infinity
- *   readers    which cases read the key, "" every one; a user whose case gives a key that it does
- *              not read is told so
+ *   readers    which cases read the key, "" every one; a case that gives a key which it does
+ *              not read gets a caution
  *
  * Readers are words. Words with blanks between them must all hold; of words with | between them
  * one must hold:

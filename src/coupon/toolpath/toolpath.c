@@ -21,7 +21,7 @@ static const double size_slack = 0.75;
 typedef struct layer_record {
     double z, height, volume;        /* of the piece that is kept [mm3] */
     unsigned char alike[REPEAT_MAX]; /* 1: the layer is like the one 1 .. 4 before it */
-    /* > 0: with so many kinds of layers, it is not like the first layer of its kind. */
+    /* > 0: with this many kinds of layers, it is not like the first layer of its kind. */
     unsigned char strayed;
 } layer_record;
 

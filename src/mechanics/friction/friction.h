@@ -3,7 +3,7 @@
  * A contact point that bore load in the last accepted state has a grip there: its layer is sheared
  * as the point slides from then on, and its force is at most the friction coefficient times the
  * push. Within a step grips are constant, so the potential has an exact gradient and a symmetric
- * Hessian; the next accepted state makes them anew. */
+ * Hessian; the next accepted state makes new ones. */
 #ifndef SP_FRICTION_H
 #define SP_FRICTION_H
 
@@ -75,7 +75,7 @@ typedef struct sp_friction {
 sp_status sp_friction_create(sp_context *context, const sp_model *model, sp_friction *friction);
 void sp_friction_free(sp_friction *friction);
 
-/* Make room for so many loads. Errors: SP_NO_MEMORY. */
+/* Make room for `loads` loads. Errors: SP_NO_MEMORY. */
 sp_status sp_friction_reserve(sp_context *context, sp_friction *friction, int loads);
 
 /* Note what a point bears; there must be room. */

@@ -39,7 +39,7 @@ typedef struct sp_layer_memory {
     int count;        /* doubles of a history */
     double step_time; /* of the present step [s] ... */
     int armed;        /* ... 0: the layers are armed for it when the next evaluation begins */
-    double *fresh;    /* history of a layer that was never pressed, for the step in hand */
+    double *fresh;    /* history of a layer that was never pressed, for the present step */
 
     int slot_count, slot_capacity;
     double *stiffness, *now; /* 1 per slot; `now`: w at the last evaluation, 0: not pressed */

@@ -26,7 +26,7 @@ typedef struct sp_spatial_element {
 sp_spatial_element sp_spatial_piece(const sp_spatial_section *section, const double from[3],
                                     const double to[3], const double up[3]);
 
-/* Find the shear stiffnesses anew, after a change of length or section. E5 */
+/* Find the shear stiffnesses again after a change of length or section. E5 */
 void sp_spatial_set_shear(sp_spatial_element *element, const sp_spatial_section *section);
 
 #endif

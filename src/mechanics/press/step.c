@@ -20,7 +20,7 @@ static const double balance_share = 1e-3, balance_floor = 1e-9;
 static const double corner_share = 0.1;
 /* Corners may miss this share of the work of the whole press, as far as it can be foreseen. What
  * they miss beyond it has gone where no state shows it, into layers that let go as their grips are
- * made anew: it counts as released. */
+ * made again: it counts as released. */
 static const double corners_share = 1e-3;
 /* Crushed material is looked for where the stress on the platens is this many shear moduli. */
 static const double crushing_stress = 10;
@@ -193,7 +193,7 @@ static int count_snaps(const sp_path *path)
 
 /* Find how the first stiffness changes with the width, and so the force of the first states at or
  * beyond some strains. `found` is described and not accepted yet, so that the history of the fibres
- * before it is at hand. */
+ * before it is available. */
 static sp_status tell_width(sp_context *context, sp_walker *w, const sp_step *found, int snapped)
 {
     const sp_width_pair *pair = w->options->width;

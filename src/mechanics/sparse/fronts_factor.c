@@ -13,7 +13,7 @@ enum {
     CHUNK = 128, /* rows that are changed one after another, few enough for the cache */
     STRIDE = BLOCK + 8
 };
-/* Fronts with at least so many rows are shared by the threads. */
+/* Fronts with at least this many rows are shared by the threads. */
 static const int parallel_rows = 384;
 
 /* This is the diagonal part of a block of columns, with what the rows below it are divided by, four

@@ -28,7 +28,7 @@ static const size_t merge_nodes[3] = {1, 2, 4};
 static const int dissect_unknowns = 20000;
 static const double dissect_entries = 9;
 /* The order of elimination of one pattern serves the next ones, which contacts change a little,
- * until the operations have grown by so much. */
+ * until the operations have grown by this factor. */
 static const double growth_of_order = 1.1;
 
 struct sp_sparse {

@@ -219,7 +219,7 @@ static sp_status settle_drift(sp_context *context, sp_system *system, double sho
     return sp_system_evaluate(context, system, system->trial, shortening);
 }
 
-/* Return 1 when the factor at hand will do for one more direction. It was made at the state before,
+/* Return 1 when the present factor will do for one more direction. It was made at the state before,
  * whose residual is `before` (0: the factor has a shift, or led less than a whole step, or has
  * served twice). E257 */
 static int serves_again(const sp_system *system, double before, double residual, double limit)

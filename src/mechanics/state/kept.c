@@ -9,7 +9,7 @@ static size_t history_size(const sp_system *system)
     return system->history ? system->history_first[system->model->element_count] : 0;
 }
 
-/* Copy the grips and the list of the first grip of each segment; loads are noted anew by every
+/* Copy the grips and the list of the first grip of each segment; loads are noted again by every
  * evaluation. */
 static int copy_friction(const sp_system *system, sp_kept *kept)
 {
@@ -32,7 +32,7 @@ static int copy_friction(const sp_system *system, sp_kept *kept)
     return 1;
 }
 
-/* Copy the grips of the kept state into the arrays at hand, which never shrink, so that the kept
+/* Copy the grips of the kept state into the present arrays, which never shrink, so that the kept
  * grips fit. */
 static void put_friction_back(const sp_kept *kept, sp_system *system)
 {

@@ -1,5 +1,5 @@
 /* The direction in which a state gives way most easily is found by inverse iteration with the
- * factor at hand (E18). */
+ * present factor (E18). */
 #ifndef SP_SOFTEST_H
 #define SP_SOFTEST_H
 

@@ -18,7 +18,7 @@
 static const double short_beads = 2.0; /* as sp_short_strut_share counts */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
 static const double short_share = 0.05; /* share of such infill struts that is worth a caution */
-/* A hold or a rest that is so many times as long as the slowest branch is beyond what a law tells:
+/* A hold or a rest that is this many times as long as the slowest branch is beyond the law:
  * branches stand a decade apart, so that the last one stands for ten times its time (E125). */
 static const double beyond_branches = 10.0;
 /* Beyond this fibre strain flexible filaments are near break (common practice, no source). */

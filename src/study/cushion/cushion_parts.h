@@ -35,7 +35,7 @@ struct sp_cushion {
 double sp_cushion_peak(const sp_cushion *cushion, int i, double fall, double *mass);
 /* Return the state with the least of these ratios; 0: none. */
 int sp_cushion_best(const sp_cushion *cushion, double fall);
-/* Return the peak for a given mass; NaN when the press did not absorb so much. */
+/* Return the peak for a given mass; NaN when the press did not absorb as much. */
 double sp_cushion_peak_of(const sp_cushion *cushion, double fall, double mass);
 
 #endif

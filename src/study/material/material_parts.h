@@ -7,7 +7,7 @@
 enum {
     MAT_TEST_MAX = 24, /* fitted and predicted */
     MAT_NAME_SIZE = 80,
-    MAT_POINTS = 100, /* a record is thinned to about so many */
+    MAT_POINTS = 100, /* a record is thinned to about this many */
     MAT_BRANCHES = 6, /* as many as a case takes */
     MAT_SHAPES = 8,   /* of the equilibrium curve, see sp_material_shape */
     MAT_LINEAR = MAT_SHAPES + MAT_BRANCHES + 1, /* and the flowing branch */

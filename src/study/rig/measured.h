@@ -19,7 +19,7 @@ typedef struct sp_measured {
 } sp_measured;
 
 /* Read a measured curve. The height and the area of the request turn strain and stress into mm and
- * N; without them a file of strains or stresses is refused. context->say is told in one line what
+ * N; without them a file of strains or stresses is refused. context->say gets in one line what
  * was understood. SP_NO_READ, SP_NO_MEMORY. Freed with sp_measured_free, also after a failure. */
 sp_status sp_measured_read(sp_context *context, const char *file, const sp_rig_request *request,
                            sp_measured *measured);
