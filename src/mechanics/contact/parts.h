@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "contact/contact.h"
+#include "gap/line.h"
 #include "gap/segment.h"
 
 /* These functions differ between planar and spatial contact. */
@@ -184,6 +185,48 @@ int sp_contact_near_within(const sp_contact *contact, double distance, double to
 /* Return the layer between a platen and the strut of a segment, at a point of height `y` in the
  * unloaded coupon [mm]; 0: there is none. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
+
+/* This is a contact point under a platen, which is a plane. */
+typedef struct sp_platen_point {
+    int segment, level, upper;
+    sp_faces faces;
+    double place, distance; /* 0 to 1 along its segment; distance from the platen [mm] */
+    double height, width;   /* height in the unloaded coupon; width of its layer [mm] */
+    int points;             /* how many points share the segment's push */
+    const int *spread;      /* 1 per chain point: points of a segment at this level */
+} sp_platen_point;
+
+/* This is the load of the layer between such a point and the platen. */
+typedef struct sp_platen_layer {
+    double energy, push, slope; /* slope of the energy by the point's height [mJ N N] */
+    double stiffness, grip;     /* stiffness of the layer, and against slip [N/mm] */
+} sp_platen_layer;
+
+/* Find the load of a point under a platen (E10); returns 0 where it does not push: its energy is
+ * then 0, or INFINITY where the point has passed the platen. */
+int sp_contact_press_platen(sp_contact *contact, const sp_platen_point *point,
+                            sp_platen_layer *layer);
+
+/* Add the push of a point on a platen to the gradient and to the loads of the platens, and its
+ * stiffness to the coupling with the upper platen. dy: 2 x side, d(height of the point) /
+ * d(unknowns) of the segment's two nodes; dy[side i + 1] is the point's share of node i. */
+void sp_contact_pull_platen_nodes(sp_contact *contact, const sp_platen_point *point,
+                                  const sp_platen_layer *layer, int side, const double *dy,
+                                  double *gradient, double *coupling, sp_platen_push *push);
+
+/* Note the load of a platen at x and z, if there is friction. */
+static inline void sp_contact_note_platen(sp_contact *contact, const sp_platen_point *point,
+                                          const sp_platen_layer *layer, double x, double z)
+{
+    if (!contact->friction.first) return;
+    sp_friction_note(&contact->friction,
+                     (sp_load){.from = point->segment,
+                               .on = point->upper ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
+                               .place = point->place,
+                               .push = {0, layer->push, 0},
+                               .stiffness = layer->grip,
+                               .foot = {x, z}});
+}
 
 /* Return 1 for a segment of a bond between stacked layers, which lies inside the struts that it
  * bonds and presses on nothing. */

@@ -4,7 +4,7 @@
 
 #include "gap/line.h"
 #include "gap/line_points.h"
-#include "contact/planar_pair.h"
+#include "contact/planar.h"
 
 /* Pairs this close to touching, as a share of the thinnest strut, have blocks in the stiffness:
  * more pairs would only fill it. */
@@ -43,60 +43,10 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
-/* These are points that wait to be worked out: the points of a pair follow each other, and pairs
- * stay in order. */
-typedef struct waiting {
-    int count;
-    sp_waiting_point point[SP_LINE_POINTS];
-    sp_line_points points;
-    sp_candidate *pair; /* pair whose sum is being made, NULL: none */
-    sp_planar_sum sum;
-    double energy; /* energy of the pairs that are finished */
-} waiting;
-
-/* Add the sum of the present pair to the potential. */
-static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
-{
-    sp_candidate *c = w->pair;
-    if (!c) return;
-    w->pair = NULL;
-    w->energy += w->sum.energy;
-    if (!(w->sum.energy < INFINITY)) return;
-    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_planar_scatter(contact, point, 4, c->block, &w->sum, gradient, blocks);
-    contact->active++;
-}
-
-static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
-{
-    const sp_line_points *at = &w->points;
-    sp_line_points_eval(w->count, &w->points);
-    for (int i = 0; i < w->count; i++) {
-        const sp_waiting_point *p = &w->point[i];
-        const double rest = at->rest[i], scale = p->weight * rest;
-        double energy = at->energy[i];
-        double g[4] = {at->g[0][i], at->g[1][i], at->g[2][i], at->g[3][i]};
-        double vv[4] = {at->vv[0][i], at->vv[1][i], at->vv[2][i], at->vv[3][i]};
-        double ev[4] = {at->ev[0][i], at->ev[1][i], at->ev[2][i], at->ev[3][i]};
-        double ee[4] = {at->ee[0][i], at->ee[1][i], at->ee[2][i], at->ee[3][i]};
-        if (contact->layers.on && energy < INFINITY &&
-            !sp_contact_relax_pair(contact, sp_waiting_layer(contact, p), scale, 2, &energy, g, vv,
-                                   ev, ee))
-            continue;
-        if (p->of != w->pair) {
-            finish_pair(contact, w, gradient, blocks);
-            w->pair = p->of;
-            w->sum = (sp_planar_sum){0};
-        }
-        w->sum.energy += scale * energy;
-        if (!(energy < INFINITY)) continue;
-        sp_planar_add_point(&w->sum, p->back, p->place, scale, g, vv, ev, ee);
-        if (contact->friction.first)
-            sp_contact_note_planar(contact, sp_waiting_load(p, rest), scale, g);
-    }
-    w->count = 0;
-}
+#define PAIR_POINTS sp_line_points
+#define PAIR_EVAL sp_line_points_eval
+#define PAIR_NOTE sp_contact_note_planar
+#include "contact/waiting_body.h"
 
 /* Find which of the points of a segment, first to last, can be nearer than `reach` to the line
  * through a piece: all others are certainly out of reach. */
@@ -160,53 +110,15 @@ static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, in
     }
 }
 
-/* Add the layer between a platen, which is a plane, and a contact point at distance d. `sign` is +1
- * for the lower platen, -1 for the upper. */
-static double platen_contact(sp_contact *contact, int segment, double f, double d, double sign,
-                             double *gradient, sp_blocks *blocks, sp_platen_push *push,
-                             double *coupling)
+/* Add `stiffness` dy dy' of a segment's two nodes. */
+static void add_platen_blocks(const sp_contact *contact, int segment, double stiffness,
+                              double dy[2][3], sp_blocks *blocks)
 {
-    const sp_model *model = contact->model;
-    const double *y = contact->rest_position + 2 * segment;
-    if (d >= 0.5 * sp_model_piece_thickness(model, segment)) return 0;
-    const double rest =
-        sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[3], sign < 0);
-    if (rest <= 0 || d >= rest) return 0;
-    if (d <= 0) return INFINITY;
-    const double k = sp_contact_weight(model, contact->spread[segment], segment, model->depth);
-    double w[3];
-    sp_layer_smooth(SP_FLAT_FACES, d / rest, w);
-    if (contact->layers.on &&
-        !sp_contact_relax(contact,
-                          sp_contact_platen_place(segment, sign < 0, 0, f, contact->spread),
-                          k * rest, 1, w, w + 1, w + 2))
-        return 0;
-    const double p = -k * w[1],
-                 stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
-    const double share[2] = {1 - f, f};
-    double moved = 0; /* share of the height that goes down with the upper platen */
-    double dy[2][3];  /* d(height of the point) / d(x y theta) of both nodes */
-    for (int i = 0; i < 2; i++) {
-        const double *e = contact->turned + 2 * (segment + i);
-        const int node = model->point_node[segment + i];
-        if (model->hold[3 * node + 1] == SP_MOVED) moved += share[i];
-        dy[i][0] = 0;
-        dy[i][1] = share[i];
-        dy[i][2] = share[i] * e[0];
-        for (int r = 0; r < 3; r++) {
-            const int unknown = model->unknown[3 * node + r];
-            gradient[3 * node + r] -= sign * p * dy[i][r];
-            if (sign < 0 && unknown >= 0)
-                coupling[unknown] += stiffness * dy[i][r]; /* the upper platen comes down */
-        }
-        blocks->value[9 * contact->platen_block[3 * segment + 2 * i] + 8] +=
-            sign * p * share[i] * e[1];
-    }
-    const int same = model->point_node[segment] == model->point_node[segment + 1];
-    const int turned = model->point_node[segment] > model->point_node[segment + 1];
-    double *aa = blocks->value + 9 * contact->platen_block[3 * segment],
-           *ab = blocks->value + 9 * contact->platen_block[3 * segment + 1];
-    double *bb = blocks->value + 9 * contact->platen_block[3 * segment + 2];
+    const int *node = contact->model->point_node + segment,
+              *block = contact->platen_block + 3 * segment;
+    const int same = node[0] == node[1], turned = node[0] > node[1];
+    double *aa = blocks->value + 9 * block[0], *ab = blocks->value + 9 * block[1];
+    double *bb = blocks->value + 9 * block[2];
     for (int r = 0; r < 3; r++)
         for (int s = 0; s < 3; s++) {
             aa[3 * r + s] += stiffness * dy[0][r] * dy[0][s];
@@ -214,22 +126,42 @@ static double platen_contact(sp_contact *contact, int segment, double f, double 
             ab[3 * r + s] += stiffness * (turned ? dy[0][r] * dy[1][s] : dy[1][r] * dy[0][s]);
             if (same) ab[3 * r + s] += stiffness * dy[0][r] * dy[1][s];
         }
-    if (sign > 0)
-        push->lower += p;
-    else
-        push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
-    const double *a = contact->position + 2 * segment, x = share[0] * a[0] + share[1] * a[2];
-    push->moment[1] += sign * p * x;
-    contact->active++;
-    if (contact->friction.first)
-        sp_friction_note(&contact->friction,
-                         (sp_load){.from = segment,
-                                   .on = sign > 0 ? SP_ON_LOWER_PLATEN : SP_ON_UPPER_PLATEN,
-                                   .place = share[1],
-                                   .push = {0, p, 0},
-                                   .stiffness = k / rest,
-                                   .foot = {x}});
-    return k * rest * w[0];
+}
+
+/* Add the layer between a platen, which is a plane, and the contact point at f of a segment,
+ * `distance` from the platen. E10 */
+static double platen_contact(sp_contact *contact, int segment, double f, double distance, int upper,
+                             double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                             double *coupling)
+{
+    const double *y = contact->rest_position + 2 * segment, *a = contact->position + 2 * segment;
+    const double share[2] = {1 - f, f};
+    const sp_platen_point point = {.segment = segment,
+                                   .upper = upper,
+                                   .faces = SP_FLAT_FACES,
+                                   .place = f,
+                                   .distance = distance,
+                                   .height = share[0] * y[1] + share[1] * y[3],
+                                   .width = contact->model->depth,
+                                   .points = contact->spread[segment],
+                                   .spread = contact->spread};
+    sp_platen_layer layer;
+    if (!sp_contact_press_platen(contact, &point, &layer)) return layer.energy;
+    double dy[2][3]; /* d(height of the point) / d(x y theta) of both nodes */
+    for (int i = 0; i < 2; i++) {
+        const double *e = contact->turned + 2 * (segment + i);
+        dy[i][0] = 0;
+        dy[i][1] = share[i];
+        dy[i][2] = share[i] * e[0];
+        blocks->value[9 * contact->platen_block[3 * segment + 2 * i] + 8] -=
+            layer.slope * share[i] * e[1];
+    }
+    sp_contact_pull_platen_nodes(contact, &point, &layer, 3, dy[0], gradient, coupling, push);
+    add_platen_blocks(contact, segment, layer.stiffness, dy, blocks);
+    const double x = share[0] * a[0] + share[1] * a[2];
+    push->moment[1] -= layer.slope * x;
+    sp_contact_note_platen(contact, &point, &layer, x, 0);
+    return layer.energy;
 }
 
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
@@ -258,8 +190,8 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
             continue;
         for (int i = 0; i < contact->spread[k]; i++) {
             const double f = sp_contact_place_of(contact->spread[k], i), y = (1 - f) * y0 + f * y1;
-            energy += platen_contact(contact, k, f, y, 1, gradient, blocks, push, coupling);
-            energy += platen_contact(contact, k, f, contact->gap - y, -1, gradient, blocks, push,
+            energy += platen_contact(contact, k, f, y, 0, gradient, blocks, push, coupling);
+            energy += platen_contact(contact, k, f, contact->gap - y, 1, gradient, blocks, push,
                                      coupling);
         }
     }

@@ -2,7 +2,7 @@
  * (E70). */
 #include <math.h>
 
-#include "contact/planar_pair.h"
+#include "contact/planar.h"
 
 /* This is a point in the frame of a piece. */
 typedef struct in_frame {
@@ -59,13 +59,13 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
     const int point[2] = {load->from, load->from + 1};
     double force[2], stiffness[3];
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
-    sp_planar_sum sum = {0};
+    sp_pair_sum sum = {0};
     for (int i = 0, b = 0; i < 2; i++) {
         sum.g[2 * i] = w[i] * force[0];
         for (int j = 0; j <= i; j++, b++) sum.h[b][0] = w[i] * w[j] * stiffness[0];
     }
-    sp_planar_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
-                      blocks);
+    sp_pair_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
+                    blocks);
     return energy;
 }
 
@@ -84,10 +84,10 @@ double sp_contact_rub_planar(sp_contact *contact, sp_grip *grip, double *gradien
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
     slip_rows(grip, &at, g, h);
     sp_friction_rows(4, force[0], stiffness[0], g, h);
-    sp_planar_sum sum = {0};
+    sp_pair_sum sum = {0};
     const double vv[4] = {h[0], h[1], h[4], h[5]}, ev[4] = {h[8], h[9], h[12], h[13]};
     const double ee[4] = {h[10], h[11], h[14], h[15]};
-    sp_planar_add_point(&sum, 0, load->place, 1, g, vv, ev, ee);
-    sp_planar_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
+    sp_pair_add_point(&sum, 0, load->place, 1, g, vv, ev, ee);
+    sp_pair_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }

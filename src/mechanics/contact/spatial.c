@@ -7,7 +7,7 @@
 #include "gap/line.h"
 #include "gap/line_points.h"
 #include "contact/panel.h"
-#include "contact/spatial_pair.h"
+#include "contact/spatial.h"
 #include "contact/wall.h"
 
 static double points_of_one(sp_contact *contact, const sp_candidate *c, int back)
@@ -82,60 +82,10 @@ static int is_round(const sp_model *model, int segment)
     return !(model->network->strut_height[model->point_strut[segment]] > 0);
 }
 
-/* These are points that wait to be worked out: the points of a pair follow each other, and pairs
- * stay in order. */
-typedef struct waiting {
-    int count;
-    sp_waiting_point point[SP_LINE_POINTS];
-    sp_line_points_spatial points;
-    sp_candidate *pair; /* pair whose sum is being made, NULL: none */
-    sp_spatial_sum sum;
-    double energy; /* energy of the pairs that are finished */
-} waiting;
-
-/* Add the sum of the present pair to the potential. */
-static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
-{
-    sp_candidate *c = w->pair;
-    if (!c) return;
-    w->pair = NULL;
-    w->energy += w->sum.energy;
-    if (!(w->sum.energy < INFINITY)) return;
-    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_spatial_scatter(contact, point, 4, c->block, &w->sum, gradient, blocks);
-    contact->active++;
-}
-
-static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
-{
-    const sp_line_points_spatial *at = &w->points;
-    sp_line_points_spatial_eval(w->count, &w->points);
-    for (int i = 0; i < w->count; i++) {
-        const sp_waiting_point *p = &w->point[i];
-        const double rest = at->rest[i], scale = p->weight * rest;
-        double g[6], vv[9], ev[9], ee[9];
-        double energy = at->energy[i];
-        for (int k = 0; k < 6; k++) g[k] = at->g[k][i];
-        for (int k = 0; k < 9; k++)
-            vv[k] = at->vv[k][i], ev[k] = at->ev[k][i], ee[k] = at->ee[k][i];
-        if (contact->layers.on && energy < INFINITY &&
-            !sp_contact_relax_pair(contact, sp_waiting_layer(contact, p), scale, 3, &energy, g, vv,
-                                   ev, ee))
-            continue;
-        if (p->of != w->pair) {
-            finish_pair(contact, w, gradient, blocks);
-            w->pair = p->of;
-            w->sum = (sp_spatial_sum){0};
-        }
-        w->sum.energy += scale * energy;
-        if (!(energy < INFINITY)) continue;
-        sp_spatial_add_point(&w->sum, p->back, p->place, scale, g, vv, ev, ee);
-        if (contact->friction.first)
-            sp_contact_note_spatial(contact, sp_waiting_load(p, rest), scale, g);
-    }
-    w->count = 0;
-}
+#define PAIR_POINTS sp_line_points_spatial
+#define PAIR_EVAL sp_line_points_spatial_eval
+#define PAIR_NOTE sp_contact_note_spatial
+#include "contact/waiting_body.h"
 
 /* Press the points of one segment on the other; both ways count half. */
 static void press_on(sp_contact *contact, sp_candidate *c, int back, double width, waiting *w,
@@ -252,63 +202,38 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
 {
     const sp_model *model = contact->model;
     const int segment = at->segment, strut = model->point_strut[segment];
-    const int layered = contact->depth_axis != NULL;
     const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
-    const double height = (1 - f) * at->end[0][1] + f * at->end[1][1],
-                 d = (upper ? contact->gap - height : height) - model->network->skin;
-    if (d >= 0.5 * sp_model_piece_thickness(model, segment)) return 0;
-    const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
-    if (rest <= 0 || d >= rest) return 0;
-    if (d <= 0) return INFINITY;
-    const double k = sp_contact_weight(
-        model, at->points, segment, sp_model_piece_width(model, segment, model->strut_foot[strut]));
-    double w[3];
-    sp_layer_smooth(is_round(model, segment) ? SP_ROUND_FACES : SP_FLAT_FACES, d / rest, w);
-    if (contact->layers.on &&
-        !sp_contact_relax(contact,
-                          sp_contact_platen_place(segment, upper, at->level, f,
-                                                  layered ? contact->wall_spread : contact->spread),
-                          k * rest, 1, w, w + 1, w + 2))
-        return 0;
-    const double p = -k * w[1],
-                 stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
-    const double slope = upper ? p : -p, share[2] = {1 - f, f};
-    double moved = 0;   /* share of the height that goes down with the upper platen */
+    const double share[2] = {1 - f, f};
+    const double height = share[0] * at->end[0][1] + share[1] * at->end[1][1];
+    const sp_platen_point point = {
+        .segment = segment,
+        .level = at->level,
+        .upper = upper,
+        .faces = is_round(model, segment) ? SP_ROUND_FACES : SP_FLAT_FACES,
+        .place = f,
+        .distance = (upper ? contact->gap - height : height) - model->network->skin,
+        .height = share[0] * y[1] + share[1] * y[4],
+        .width = sp_model_piece_width(model, segment, model->strut_foot[strut]),
+        .points = at->points,
+        .spread = contact->depth_axis ? contact->wall_spread : contact->spread};
+    sp_platen_layer layer;
+    if (!sp_contact_press_platen(contact, &point, &layer)) return layer.energy;
     double dy[2][SIDE]; /* d(height of the point) / d(displacement, spin) of both nodes */
     for (int i = 0; i < 2; i++) {
-        const double *r = at->arm[i];
-        const int node = model->point_node[segment + i];
-        const double by[SIDE] = {0, 1, 0, -r[2], 0, r[0]};
-        if (model->hold[SIDE * node + 1] == SP_MOVED) moved += share[i];
-        for (int s = 0; s < SIDE; s++) {
-            const int unknown = model->unknown[SIDE * node + s];
-            dy[i][s] = share[i] * by[s];
-            gradient[SIDE * node + s] += slope * dy[i][s];
-            if (upper && unknown >= 0)
-                coupling[unknown] += stiffness * dy[i][s]; /* the upper platen comes down */
-        }
+        const double *r = at->arm[i], by[SIDE] = {0, 1, 0, -r[2], 0, r[0]};
+        for (int s = 0; s < SIDE; s++) dy[i][s] = share[i] * by[s];
     }
-    add_platen_blocks(contact, at, stiffness, slope, share, dy, blocks);
-    if (upper && model->network->strut_role[strut] == SP_ROLE_WALL) push->upper_on_walls += p;
-    if (upper)
-        push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
-    else
-        push->lower += p;
-    const double x = (1 - f) * a[0] + f * a[3], z = (1 - f) * a[2] + f * a[5];
+    sp_contact_pull_platen_nodes(contact, &point, &layer, SIDE, dy[0], gradient, coupling, push);
+    add_platen_blocks(contact, at, layer.stiffness, layer.slope, share, dy, blocks);
+    if (upper && model->network->strut_role[strut] == SP_ROLE_WALL)
+        push->upper_on_walls += layer.push;
     /* The push on the struts is -slope. It acts where the height was taken: for a wall that leans
      * this is aside of its middle. */
-    push->moment[0] += slope * ((1 - f) * at->end[0][2] + f * at->end[1][2]);
-    push->moment[1] -= slope * ((1 - f) * at->end[0][0] + f * at->end[1][0]);
-    contact->active++;
-    if (contact->friction.first)
-        sp_friction_note(&contact->friction,
-                         (sp_load){.from = segment,
-                                   .on = upper ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
-                                   .place = f,
-                                   .push = {0, p, 0},
-                                   .stiffness = k / rest,
-                                   .foot = {x, z}});
-    return k * rest * w[0];
+    push->moment[0] += layer.slope * (share[0] * at->end[0][2] + share[1] * at->end[1][2]);
+    push->moment[1] -= layer.slope * (share[0] * at->end[0][0] + share[1] * at->end[1][0]);
+    sp_contact_note_platen(contact, &point, &layer, share[0] * a[0] + share[1] * a[3],
+                           share[0] * a[2] + share[1] * a[5]);
+    return layer.energy;
 }
 
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,

@@ -1,7 +1,7 @@
 /* These functions find how far a contact point in space has slid, and what its grip adds (E70). */
 #include <math.h>
 
-#include "contact/spatial_pair.h"
+#include "contact/spatial.h"
 
 /* This is a point beside a piece: the direction of the piece, its distance from the point across
  * that direction, and the direction across. */
@@ -176,7 +176,7 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
     const int point[2] = {load->from, load->from + 1};
     double force[2], stiffness[3];
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
-    sp_spatial_sum sum = {0};
+    sp_pair_sum sum = {0};
     for (int i = 0, b = 0; i < 2; i++) {
         sum.g[3 * i] = w[i] * force[0];
         sum.g[3 * i + 2] = w[i] * force[1];
@@ -187,8 +187,8 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
             sum.h[b][8] = k * stiffness[2];
         }
     }
-    sp_spatial_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
-                       blocks);
+    sp_pair_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
+                    blocks);
     return energy;
 }
 
@@ -216,7 +216,7 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
                  part[PARTS][4] = {{1 - f, f, -1, 0}, {0, 0, -1, 1}, {-1, 1, 0, 0}};
     const double c = grip->across, k = stiffness[0], mixed = c * stiffness[1],
                  across = c * c * stiffness[2];
-    sp_spatial_sum sum = {0};
+    sp_pair_sum sum = {0};
     for (int t = 0; t < PARTS; t++) {
         const double *along_t = t < D ? g + 3 * t : (const double[3]){0, 0, 0};
         for (int p = 0; p < 4; p++)
@@ -235,11 +235,11 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
                         (t < D && u < D ? force[0] * h[6 * (3 * t + i) + 3 * u + j] : 0);
             for (int p = 0, b = 0; p < 4; p++)
                 for (int q = 0; q <= p; q++, b++)
-                    sp_spatial_add_block(sum.h[b], part[t][p] * part[u][q], m, 0);
+                    sp_pair_add_block(sum.h[b], part[t][p] * part[u][q], m);
         }
     }
     const int point[4] = {load->from, load->from + 1, load->on, load->on + 1};
-    sp_spatial_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
+    sp_pair_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }
 
@@ -257,8 +257,8 @@ double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradie
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
     slip_rows(load, &at, g, h);
     sp_friction_rows(6, force[0], stiffness[0], g, h);
-    sp_spatial_sum sum = {0};
+    sp_pair_sum sum = {0};
     sp_spatial_add_whole(&sum, 0, load->place, 1, g, h);
-    sp_spatial_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
+    sp_pair_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }

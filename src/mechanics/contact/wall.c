@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "gap/line.h"
-#include "contact/spatial_pair.h"
+#include "contact/spatial.h"
 
 /* This is one contact point: its v and e in the plane across n, and their parts along n. */
 typedef struct flat {
@@ -216,9 +216,10 @@ static const double *point_of(const level *at, int back, double f, double v[3], 
 }
 
 /* The spins of the four chain points add this to the sum of a pair: the gradient, the Hessian of
- * each, and that of the positions (rows) with each. */
+ * each, and that of the positions (rows) with each; `presses` is 1 when any point presses. */
 typedef struct spin_sum {
     double g[4][3], own[4][9], mixed[4][4][9];
+    int presses;
 } spin_sum;
 
 /* Return 1 when two walls are certainly out of reach, however far they have slipped through the
@@ -321,7 +322,7 @@ static void scatter_spins(const sp_contact *contact, const int point[4], const l
 
 /* Press the points of one segment on the other at one level, as in the plane. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, const level *at,
-                     sp_spatial_sum *sum, spin_sum *spins)
+                     sp_pair_sum *sum, spin_sum *spins)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -347,7 +348,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, const
             continue;
         sum->energy += weight * rest * energy;
         if (!(energy > 0) || !(energy < INFINITY)) continue;
-        sum->presses = 1;
+        spins->presses = 1;
         for (int r = 0; r < 6; r++) memcpy(flat_h + 6 * r, h + 9 * r, 6 * sizeof *h);
         sp_spatial_add_whole(sum, back, f, weight * rest, g, flat_h);
         add_spin(spins, back, f, weight * rest, g, h);
@@ -365,13 +366,13 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
     if (is_aside(contact, c, c->touch)) return 0;
     for (int k = 0; k < SP_WALL_LEVELS; k++) {
         level at;
-        sp_spatial_sum sum = {0};
+        sp_pair_sum sum = {0};
         spin_sum spins = {0};
         lift(contact, c, k, &at);
         press_on(contact, c, 0, &at, &sum, &spins);
         press_on(contact, c, 1, &at, &sum, &spins);
         energy += sum.energy;
-        if (!sum.presses || !(sum.energy < INFINITY)) continue;
+        if (!spins.presses || !(sum.energy < INFINITY)) continue;
         presses = 1;
         if (!sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block)) break;
         const double *arm[4] = {at.arm[0], at.arm[1], at.arm[2], at.arm[3]};

@@ -155,8 +155,9 @@ static const char *name_of_walls(const sp_network *network)
 
 static int has_role(const sp_network *network, int role)
 {
-    if (network->panel) return 1;
-    for (int s = 0; s < network->strut_count; s++)
+    for (int p = 0; network->panel && p < network->panel_count; p++)
+        if (network->panel[p].role == role) return 1;
+    for (int s = 0; !network->panel && s < network->strut_count; s++)
         if (network->strut_role[s] == role) return 1;
     return network->built == SP_BUILT_SOLID && role == SP_ROLE_INFILL;
 }

@@ -6,7 +6,7 @@ function figureCell(figure, row) {
     return make("td", {class: "number none"}, row.failed === row.seeds ? "no result" : figure.words || "not reached");
   }
   const half = (figure.high - figure.low) / 2;
-  const spread = figure.count > 1 ? ` ± ${spreadText(half, figure.median)}` : "";
+  const spread = figure.count > 1 ? ` ±\u00a0${spreadText(half, figure.median)}` : "";
   const cell = make("td", {class: "number"}, figureText(figure.median), make("small", {}, spread));
   if (figure.words) cell.append(make("small", {class: "none"}, ` (${figure.words})`));
   if (figure.count < row.seeds) {
