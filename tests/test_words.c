@@ -123,13 +123,11 @@ static void ends_are_named(void **state)
     m.result.path.step_count = 9;
     set(&m, "densification_strain", 0.4);
     check_words(&m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 40 %, and "
-                    "80 N at 40 %. Comes "
-                    "back at once, by construction of the law.");
+                    "80 N at 40 %. It comes back at once, as its law has no losses.");
     m.result.path.step_count = 3;
     set(&m, "densification_strain", 0.1);
-    check_words(&m, "Folds at 100 N (5 % shortening), and carries 80 N at 10 %. Comes back at "
-                    "once, by construction of the "
-                    "law.");
+    check_words(&m, "Folds at 100 N (5 % shortening), and carries 80 N at 10 %. It comes back at "
+                    "once, as its law has no losses.");
     m.result.path.step_count = 0;
     check_words(&m, "");
 }
@@ -140,9 +138,8 @@ static void a_block_bulges(void **state)
     made m;
     make(&m);
     m.result.path.block = SP_BLOCK_BONDED;
-    check_words(&m, "A solid block: it bulges and never folds, and carries 1.5 kN at 70 %. Comes "
-                    "back at once, by construction "
-                    "of the law.");
+    check_words(&m, "A solid block: it bulges and never folds, and carries 1.5 kN at 70 %. It "
+                    "comes back at once, as its law has no losses.");
 }
 
 static void what_comes_back_is_what_was_pressed(void **state)
@@ -176,8 +173,8 @@ static void a_steep_rise_is_no_plateau(void **state)
     make(&m);
     fold(&m);
     set(&m, "densification_strain", 0.65); /* 80 to 1145 N */
-    check_words(&m, "Folds at 100 N (5 % shortening), then goes solid: 1.5 kN at 70 %. Comes back "
-                    "at once, by construction of the law.");
+    check_words(&m, "Folds at 100 N (5 % shortening), then goes solid: 1.5 kN at 70 %. It comes "
+                    "back at once, as its law has no losses.");
 }
 
 static void seeds_are_told_by_their_ends(void **state)
@@ -193,7 +190,7 @@ static void seeds_are_told_by_their_ends(void **state)
     m.result.seeds = &seeds;
     sp_words(&m.result, text, sizeof text);
     /* 31.2 and 31.4 N are both written as 31 N. */
-    assert_non_null(strstr(text, "of the law. Over 5 flaw seeds it carries 31 N at 35 % and 202 N "
+    assert_non_null(strstr(text, "no losses. Over 5 flaw seeds it carries 31 N at 35 % and 202 N "
                                  "to 1.2 kN at 70 %."));
     seeds.band_count = 0; /* seeds that share no strain */
     sp_words(&m.result, text, sizeof text);
