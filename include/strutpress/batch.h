@@ -90,7 +90,7 @@ typedef struct sp_batch_report {
 
 /* Press what the store does not hold yet, `threads` coupons at once (0: as many as OpenMP offers),
  * the largest first. context->say gets the forecast of what is left. A coupon that fails is stored
- * with its reason and told through context->warn. context->progress gets its share after each
+ * with its reason and reported through context->warn. context->progress gets its share after each
  * commit. Figures do not depend on the threads. Errors: SP_INTERRUPTED (what is finished is
  * stored), SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY; *report is filled in any case. */
 sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,

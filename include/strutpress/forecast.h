@@ -1,5 +1,5 @@
-/* What a press will take, told before it begins: processor time, memory, and what in the case makes
- * it long.
+/* Forecast a press before it begins: its processor time, its memory, and what in the case makes it
+ * long.
  *
  * Units: seconds, bytes; strains are fractions. Ownership: structures and texts are the caller's.
  * Errors: each function names its own. Threads: from several at once, each with its own context.

@@ -113,7 +113,7 @@ const char *sp_critical_clause(sp_critical_kind kind);
  * definite. */
 typedef struct sp_critical {
     int found;             /* 0: no instability up to `strain` */
-    int untold;            /* 1: between `strain` and `strain_beyond` it could not be told */
+    int untold;            /* 1: not known between `strain` and `strain_beyond` */
     int cut_short;         /* 1: the search was ended at `strain`, it had taken too long */
     sp_critical_kind kind; /* when found */
     double shortening;     /* [mm] */
@@ -183,14 +183,14 @@ enum { SP_WIDTH_STRAINS = 3 }; /* 10, 25 and 40 % */
 typedef struct sp_width_slope {
     double strain; /* nominal; of the first state at or beyond 10, 25, 40 %; 0: not reached [-] */
     double force;  /* there [N] */
-    double slope;  /* dF/dw at this strain; NaN: not told [N/mm] */
+    double slope;  /* dF/dw at this strain; NaN: not known [N/mm] */
     int snaps;     /* jumps before it: with another width they come at another strain */
 } sp_width_slope;
 
 typedef struct sp_width {
-    double width;           /* mean printed width (diameter) of the struts; 0: not told [mm] */
+    double width;           /* mean printed width (diameter) of the struts; 0: not known [mm] */
     double stiffness;       /* first stiffness, before friction holds anything [N/mm] */
-    double stiffness_slope; /* its derivative by the width; NaN: not told [N/mm2] */
+    double stiffness_slope; /* its derivative by the width; NaN: not known [N/mm2] */
     sp_width_slope force[SP_WIDTH_STRAINS];
 } sp_width;
 

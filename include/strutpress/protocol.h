@@ -51,7 +51,7 @@ typedef struct sp_segment {
 
 typedef struct sp_protocol {
     int count;
-    int read_cycle; /* the one that figures `cycle_*` are of; 0: the last */
+    int read_cycle; /* cycle of the figures `cycle_*`; 0: the last */
     sp_segment segment[SP_SEGMENT_MAX];
 } sp_protocol;
 

@@ -1,5 +1,5 @@
-/* Curves of a test rig, as its program exports them: found in the file, put right, and told in
- * words and in a picture before anything is made of them.
+/* Read curves of a test rig from the file that its program exports: they are found, put right, and
+ * shown in words and in a picture before they are used.
  *
  * Units: mm and N, of the shortening and of the force that presses; where a file has strain and
  * stress and the specimen is not known, fractions and MPa. Ownership: a rig belongs to the caller;

@@ -103,8 +103,8 @@ typedef struct sp_stored {
     int outcome; /* an exit status: 0 pressed to its end, 8 ended early, else no result */
 } sp_stored;
 
-/* How many coupons a store holds, and the id of the one that came last (0: none): both stay as they
- * are as long as no coupon comes. Errors: SP_NO_READ. */
+/* Read how many coupons a store holds, and the id of the last one that came (0: none). Both stay as
+ * they are as long as no coupon comes. Errors: SP_NO_READ. */
 sp_status sp_store_extent(sp_context *context, sp_store *store, long long *count, long long *last);
 /* Visit all coupons, ordered by program, family, flaw seed and key, so that replicates follow each
  * other. A visit that fails ends the walk, and its status is returned. */

@@ -60,8 +60,8 @@ typedef struct sp_task {
     volatile sig_atomic_t interrupt;
     int threads;                  /* threads that it was given */
     double share, begun, seconds; /* of the time, 0: not known; [s] */
-    /* seconds left, nine of ten times: told for the next report of progress, and of the last one;
-     * high 0: not told */
+    /* range of the seconds left, right nine times of ten: for the next report of progress, and
+     * of the last report; high 0: not known */
     double told_low, told_high, left_low, left_high;
     char message[SP_MESSAGE_SIZE], doing[SP_DESK_NAME];
     char key[SP_KEY_SIZE]; /* of the coupon in the store, "" while it is not there */

@@ -1,5 +1,4 @@
-/* compare: print what a store says, or what it says of some cases, which are pressed when it lacks
- * them. */
+/* compare: print the coupons of a store, or cases, which are pressed when the store lacks them. */
 #include <getopt.h> /* optind */
 #include <stdlib.h>
 #include <string.h>

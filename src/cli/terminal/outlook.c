@@ -1,5 +1,5 @@
-/* check of a plan or a target: say how many presses there are, what they take, and what cannot be
- * built. */
+/* check of a plan or a target: say how many presses there are, how long they take, and which
+ * coupons cannot be built. */
 #include <unistd.h>
 
 #include "terminal/cli.h"

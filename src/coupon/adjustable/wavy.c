@@ -3,7 +3,7 @@
  *
  *   w = cell_ratio    wave length / rib spacing
  *   A = wave_height w amplitude
- *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, so many
+ *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, enough
  *                     that the crests turn smoothly, fewer where a piece would get shorter than a
  *                     bead, but at least the crests
  *

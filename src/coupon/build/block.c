@@ -91,8 +91,8 @@ static int sides_are_mirrors(const sp_network *plan)
     return 1;
 }
 
-/* Turn and shift the pattern of a block of so many periods a side until its sides are planes of
- * symmetry, of the pattern without flaws; *found: they are. */
+/* Turn and shift the pattern of a block of this many periods a side until its sides are planes of
+ * symmetry of the pattern without flaws; *found is 1 when they are. */
 static sp_status find_mirrors(sp_context *context, double vector[2][2], double cell, sp_case *part,
                               int *found)
 {

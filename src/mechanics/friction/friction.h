@@ -68,7 +68,7 @@ typedef struct sp_friction {
     double nudge;
     int started;   /* 0 until the first step */
     double energy; /* of the grips at the last evaluation, since they were made [mJ] */
-    double work;   /* what they took since then, by the mean of their forces (E71) [mJ] */
+    double work;   /* work of the grips since then, by the mean of their forces (E71) [mJ] */
     double done;   /* the same for all steps before [mJ] */
 } sp_friction;
 

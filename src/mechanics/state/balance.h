@@ -11,9 +11,9 @@ typedef struct sp_balance {
                          the plane */
 } sp_balance;
 
-/* Sum up all that the platens exert at the last evaluation, from what they bear joint by joint and
- * point by point: heights and turns that they hold, friction, the push on what folds against them,
- * and all that bonded ones hold. Nodes that are held against drift are not held by a platen: where
+/* Sum up the forces of the platens at the last evaluation, joint by joint and point by point: those
+ * that hold heights and turns, friction, the push on struts that fold against a platen, and all
+ * forces on bonded joints. Nodes that are held against drift are not held by a platen: where
  * an equilibrium needs these forces, the sum is not zero. */
 void sp_balance_of_platens(const sp_system *system, sp_balance *balance);
 

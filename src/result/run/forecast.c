@@ -1,4 +1,4 @@
-/* The cost of a press, told in two ways.
+/* Forecast the cost of a press in two ways.
  *
  * Before anything is pressed: a power law of its size, raised or lowered by what the case asks for,
  *
@@ -284,8 +284,8 @@ typedef struct trial {
     sp_context *outer;
     double begin, most; /* processor time [s] */
     double clock;       /* when it began */
-    /* what it told last: the share of its time that it had taken, and shares of what had gone by
-     * that were left, at least and at most */
+    /* last report: the share of its time that it had taken; then its time left, at least and at
+     * most, as shares of the time gone by */
     double share, low, high;
     volatile sig_atomic_t stop;
 } trial;

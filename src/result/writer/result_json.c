@@ -182,7 +182,7 @@ static json_t *branches(const sp_path *path, int *failed)
     return all;
 }
 
-/* What the printed width changes; null where it is not told. */
+/* Make the changes by the printed width; null where they are not known. */
 static json_t *printed_width(const sp_path *path, int *failed)
 {
     const sp_width *w = &path->width;

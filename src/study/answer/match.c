@@ -1,4 +1,4 @@
-/* Draw the curves of the candidates beside the one that is to be met. */
+/* Draw the curves of the candidates beside the curve that is to be met. */
 #include <math.h>
 #include <string.h>
 

@@ -13,7 +13,7 @@ typedef struct cushion_state {
 typedef struct cushion_drop {
     int height; /* number of it */
     double mass;
-    int told; /* 0: the fall did not reach its deepest state */
+    int told; /* 1: the figures below are known; 0: the fall did not reach its deepest state */
     /* Peak over the weight; largest strain; share beyond densification [-]; rebound [mm], NaN:
            it did not bounce off. */
     double peak, depth, bottoming, rebound;
