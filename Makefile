@@ -45,12 +45,12 @@ OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sani
 OPT_tsan := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
 OPT_cov := -O1 -g --coverage -fprofile-update=prefer-atomic
 OPT_fuzz := $(OPT_san) -O2 -fsanitize=fuzzer-no-link
-# For long runs: a broken rule of C traps without a report, and comparisons are not traced (words come from a dictionary). That is
-# some twenty times as many inputs as with `fuzz`; without the address sanitizer twice as many again.
+# These are for long runs: a broken rule of C traps without a report, and comparisons are not traced (words come from a dictionary).
+# They run some twenty times as many inputs as `fuzz`; without the address sanitizer twice as many again.
 OPT_fuzz-fast := -O2 -g -fno-omit-frame-pointer -fsanitize=undefined -fsanitize-trap=undefined -fsanitize=fuzzer-no-link -fno-sanitize-coverage=trace-cmp
 OPT_fuzz-checked := $(OPT_fuzz-fast) -fsanitize=address
 OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz, fuzz-checked, fuzz-fast))
-# The same rounding in every build, with and without fused multiply-add in the instruction set: the loops of one set are tested
+# Every build rounds in the same way, with and without fused multiply-add in the instruction set: the loops of one set are tested
 # against those of another bit for bit.
 OPT += -ffp-contract=off
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
@@ -204,7 +204,7 @@ run-demo: $(BUILD)/strutpress
 	  echo "== strutpress press $$c --out $(OUT)/$$n"; mkdir -p $(OUT)/$$n; \
 	  $(BUILD)/strutpress press $$c --out $(OUT)/$$n | tee $(OUT)/$$n/table.txt || failed=1; done; exit $$failed
 
-# From the question to a page and case files: which foot carries the microscope with the least filament?
+# This goes from a question to a page and case files: which foot carries the microscope with the least filament?
 CHOICE := $(OUT)/choose-foot
 run-choice: $(BUILD)/strutpress
 	@mkdir -p $(CHOICE); set -e -o pipefail; run() { echo "== strutpress $$*"; $(BUILD)/strutpress "$$@"; }; \
@@ -281,7 +281,7 @@ fault-test: $(BUILD)/strutpress $(BUILD)/fail_call.so ## fail and kill every com
 memory-test: $(BUILD)/strutpress ## run every command under limits on address space of 100 MB to 2 GB
 	$(Q)tests/faults/memory.sh $<
 
-# STRUTPRESS_QUICK: every test, but fewer seeds and shorter presses in the longest (coupon_quick in tests/coupon.h).
+# With STRUTPRESS_QUICK every test runs, but the longest with fewer seeds and shorter presses (coupon_quick in tests/coupon.h).
 sanitize: ## run the tests with fewer repeats under AddressSanitizer and UndefinedBehaviorSanitizer
 	$(SUB) VARIANT=san BUILD=build/san build-tests
 	$(SUB) VARIANT=san BUILD=build/san STRUTPRESS_QUICK=1 -k -Otarget run-tests
@@ -295,7 +295,7 @@ coverage: ## run the tests with fewer repeats and print the share of lines of sr
 	-$(SUB) VARIANT=cov BUILD=build/cov STRUTPRESS_QUICK=1 SKIP_TESTS="$(COVERAGE_SKIP)" -k -Otarget run-tests
 	$(Q).ci/coverage build/cov tests/uncovered.txt
 
-# Clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each other; that of gcc does not. Libraries
+# This needs clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each other; that of gcc does not. Libraries
 # that are not built for it (SuiteSparse, OpenBLAS, SQLite) are left out.
 THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(TEST_SRC))
 RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
@@ -357,8 +357,8 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 	  || { tail -n 60 $$log; echo "fuzz $*: FAILED, input kept as $(BUILD)/found/$*-*"; exit 1; }; \
 	echo "fuzz $*: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"
 
-# The analyser of gcc, which follows paths through functions: 45 s on two cores. That of clang takes four times as long. What gcc 12
-# says of values that were never set is wrong where a loop sets them; valgrind and the warnings of both compilers look at those.
+# This runs the analyser of gcc, which follows paths through functions and takes 45 s on two cores; that of clang takes four times as
+# long. Its warnings of values that were never set are wrong in gcc 12 where a loop sets them; valgrind and both compilers find those.
 ANALYSED := $(patsubst %.c,build/analyse/%.seen,$(LIB_SRC) $(CLI_SRC))
 analyse: ## look for paths to lost memory, freed memory, null pointers and the like (gcc -fanalyzer)
 	$(SUB) -k $(ANALYSED)
@@ -510,9 +510,9 @@ round-kernel: $(BUILD)/round_kernel ## fit the kernel of round struts in contact
 	$(Q)$< benchmarks/physics/round_kernel.csv
 
 .PHONY: left left-judge
-left: $(BUILD)/left $(BUILD)/soak ## record presses of random coupons (half an hour), and judge what was told of their time left
+left: $(BUILD)/left $(BUILD)/soak ## record presses of random coupons (half an hour), and judge the time left that the program shows for them
 	$(Q)benchmarks/speed/left.sh $(BUILD) benchmarks/speed/left.csv
-left-judge: $(BUILD)/left ## judge what is told of the time left of the presses that are recorded
+left-judge: $(BUILD)/left ## judge the time left that the program shows for the recorded presses
 	$(Q)$(BUILD)/left --judge benchmarks/speed/left.csv
 
 .PHONY: forecast
@@ -562,7 +562,8 @@ bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and writ
 
 # ---- install ----------------------------------------------------------------------------------------------------
 AT = $(DESTDIR)$(PREFIX)
-# Pages and the files to which they link, laid out as here so that the links work; the demo coupons with their drawings and curves.
+# These are the pages and the files to which they link, laid out as here so that the links work, and the demo coupons with their drawings
+# and curves.
 DOC_FILES := benchmarks/physics/pa12-tested.yaml benchmarks/physics/resin-tested.yaml LICENSE README.md DEVELOPERS.md src/LAYERS src/study/report/parts.c src/study/report/page/uplot/README.md src/study/report/page/uplot/LICENSE \
   $(filter-out docs/strutpress.1 docs/strutpress.pc.in,$(shell find docs meshes tests/data -type f)) \
   tests/uncovered.txt .ci/analyse.h $(wildcard benchmarks/*.md benchmarks/*.csv benchmarks/*/*.csv benchmarks/*/*.rows)

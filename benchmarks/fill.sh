@@ -1,5 +1,5 @@
 #!/bin/bash
-# Replace what stands between <!-- NAME --> and <!-- end of NAME --> in README.md, or in PAGE, by a file.
+# Replace the text between <!-- NAME --> and <!-- end of NAME --> in README.md, or in PAGE, by a file.
 # usage: fill.sh NAME FILE [PAGE]
 set -euo pipefail
 page=${3:-$(cd "$(dirname "$0")" && pwd)/../README.md}

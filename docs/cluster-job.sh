@@ -1,5 +1,5 @@
 #!/bin/bash
-# One share of a plan per task of a Slurm job array (docs/cluster.md):
+# Press one share of a plan per task of a Slurm job array (docs/cluster.md):
 #   sbatch --array=1-4 docs/cluster-job.sh PLAN.yaml 4
 # The number of shares is an argument, not the size of the array, so that one task can be run again by itself:
 #   sbatch --array=3 docs/cluster-job.sh PLAN.yaml 4

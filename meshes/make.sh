@@ -4,7 +4,7 @@
 # The planar ones are 27.16 x 23.16 mm: a coupon of 28 x 24 mm less the thickness of two wall beads of 0.42 mm.
 set -eu
 
-# Three courses of arches, each shifted by half an arch, between level plates.
+# foot-arch.vtk has three courses of arches, each shifted by half an arch, between level plates.
 awk 'function point(x, y) { px[n] = x; py[n] = y; return n++ }
 function piece(list) { line[lines++] = list; size += split(list, part, " ") + 1 }
 BEGIN {
@@ -32,7 +32,7 @@ BEGIN {
     for (i = 0; i < lines; i++) print split(line[i], part, " ") " " line[i]
 }' > foot-arch.vtk
 
-# Spokes from the middle of the lower edge and rings about it.
+# pad-fan.obj has spokes from the middle of the lower edge and rings about it.
 awk 'function point(x, y) { printf "v %.4f %.4f 0\n", x, y; return ++n }
 function least(a, b) { return a < b ? a : b }
 BEGIN {
@@ -60,7 +60,7 @@ BEGIN {
     for (i = 0; i < m; i++) print text[i]
 }' > pad-fan.obj
 
-# Upright zigzag columns tied by ribs, in the version 5 spelling of VTK cells.
+# crate-zigzag.vtk has upright zigzag columns tied by ribs, in the version 5 spelling of VTK cells.
 awk 'BEGIN {
     n = lines = 0; w = 27.16; h = 23.16; columns = 6; folds = 8; lean = 1.2
     for (c = 0; c < columns; c++) {
@@ -88,7 +88,7 @@ awk 'BEGIN {
     for (i = 1; i < lines; i++) print 4
 }' > crate-zigzag.vtk
 
-# In space: rings at four levels, each turned by half a pitch against the one below, tied by pairs of legs.
+# foot-basket.vtk lies in space: rings at four levels, each turned by half a pitch against the one below, tied by pairs of legs.
 awk 'BEGIN {
     n = m = 0; pi = atan2(0, -1); rings = 4; posts = 12; rise = 8; wide = 12; waist = 9
     for (r = 0; r < rings; r++)
@@ -115,7 +115,7 @@ awk 'BEGIN {
     for (i = 0; i < m; i++) print width[i]
 }' > foot-basket.vtk
 
-# The same as a beam lattice, as `check` writes it.
+# foot-basket.3mf is the same as a beam lattice, as `check` writes it.
 if command -v strutpress > /dev/null; then
     folder=$(mktemp -d)
     cat > "$folder/basket.yaml" << END

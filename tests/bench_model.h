@@ -1,8 +1,9 @@
-/* Networks built by hand for checks against published frames, arches and rings: chosen stiffnesses,
- * chosen holds, dead loads, and paths by load, by travel or by arc length. The potential is the
- * project's energy less P . x; assembly, factor, inertia and solve are the project's own.
+/* These functions build networks by hand for checks against published frames, arches and rings:
+ * chosen stiffnesses, chosen holds, dead loads, and paths by load, by travel or by arc length. The
+ * potential is the energy of the library less P . x; assembly, factor, inertia and solve are those
+ * of the library.
  *
- * Order of calls: bench_begin, bench_joint, bench_strut, bench_mesh, then bench_stiffness,
+ * The order of calls is bench_begin, bench_joint, bench_strut, bench_mesh, then bench_stiffness,
  * bench_hold, bench_load, then bench_ready, then solve. Every failure fails the test that calls. */
 #ifndef TESTS_BENCH_MODEL_H
 #define TESTS_BENCH_MODEL_H
@@ -36,7 +37,7 @@ int bench_joint(bench *b, double x, double y);
 /* Add a strut and return it. */
 int bench_strut(bench *b, int from, int to, double thickness);
 /* Add joints and struts of a polygon of `count` equal sides around (x, y), from angle `from` to
- * `to`; a closed one ends at its first joint. Returns the first joint. */
+ * `to`; a closed polygon ends at its first joint. Returns the first joint. */
 int bench_arc(bench *b, double x, double y, double radius, double from, double to, int count,
               double thickness);
 
@@ -77,11 +78,11 @@ void bench_descend_in(bench *b, double factor, double travel, int steps);
 /* Return the negative pivots of the tangent at the present state. */
 int bench_negative(bench *b);
 /* Return the load factor between low and high at which the tangent along the path stops being
- * positive definite, by bisection on the pivots to 1e-7 of it (closer, round-off times the soft
- * mode is no longer small). The path is followed from `low`, where it must be stable. */
+ * positive definite, by bisection on the pivots to 1e-7 of it (closer to it round-off times the
+ * soft mode is no longer small). The path is followed from `low`, where it must be stable. */
 double bench_critical(bench *b, double low, double high);
 
-/* Step by arc length (Riks 1979: plane normal to the path). The step counts rotation and
+/* Step by arc length (Riks 1979, with the plane normal to the path). The step counts rotation and
  * displacement/size, root mean square over the nodes; returns the step taken, which is shorter when
  * Newton does not get there. */
 double bench_arc_step(bench *b, double step);

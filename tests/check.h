@@ -1,4 +1,4 @@
-/* Every test file needs this: cmocka, and comparisons in double that refuse NaN. */
+/* Every test file includes this: cmocka, and comparisons in double that refuse NaN. */
 #ifndef TESTS_CHECK_H
 #define TESTS_CHECK_H
 

@@ -7,8 +7,8 @@
 #include "no_crossing.h"
 #include "whole_press.h"
 
-/* Struts in space that were clear of each other keep this share of the distance at which they
- * touch. */
+/* Struts in space that did not overlap in the unloaded coupon keep this share of the distance at
+ * which they touch. */
 static const double least_approach = 0.05;
 
 const char *const coupon_pad[] = {"coupon.width=8.82 mm",

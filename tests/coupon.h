@@ -23,19 +23,20 @@ typedef struct coupon {
  * alike, a little higher than a cell. */
 extern const char *const coupon_pad[];
 
-/* Make a coupon of settings: "infill.density=20 %" and so on, ended by NULL. Fails the test on any
+/* Make a coupon of settings such as "infill.density=20 %"; NULL ends them. Fails the test on any
  * error. */
 void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
 void coupon_tear_down(coupon *c);
 
-/* Make the model of its network anew, after a change of it; the model before is freed. */
+/* Make the model again after a change of the network; the model before is freed. */
 void coupon_mesh(coupon *c);
 
-/* Press it; fails the test, naming the pattern, where it does not come to its end. */
+/* Press the coupon; fails the test, naming the pattern, where the press does not come to its
+ * end. */
 void coupon_press(coupon *c, const sp_press_options *options, sp_path *path);
 
 /* Re-derive from the stored shapes what a press may not do: no piece of a strut crosses a piece of
- * another strut (struts that share a joint aside), nothing is outside the platens; in space no
+ * another strut (except struts that share a joint), nothing is outside the platens; in space no
  * piece comes too near another or passes through it. Fails the test with the place. */
 void coupon_check_shapes(const sp_network *network, const sp_path *path);
 
@@ -44,7 +45,7 @@ void coupon_check_shapes(const sp_network *network, const sp_path *path);
  * `balance` of the work. */
 void coupon_check_steps(const sp_path *path, double balance);
 
-/* Put the resolved case in the place of the one that was asked. Errors as sp_case_resolve. */
+/* Replace the case by the resolved one. Errors as sp_case_resolve. */
 sp_status coupon_settle(sp_context *context, sp_case *request);
 
 /* Set one value of a case, as in a case file. */

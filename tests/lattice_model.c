@@ -1,5 +1,5 @@
-/* Hand-made lattices; see lattice_model.h. Modulus 1 MPa, depth 1 mm throughout, so that forces per
- * width are stresses over the modulus. */
+/* These are lattices made by hand; see lattice_model.h. The modulus is 1 MPa and the depth 1 mm
+ * throughout, so that forces per width are stresses over the modulus. */
 #include "check.h"
 #include "lattice_model.h"
 
@@ -10,8 +10,9 @@
 
 enum { MOST_JOINTS = 20000, MOST_STRUTS = 40000, MOST_LINKS = 64 };
 static const double same_place = 1e-9; /* of the height */
-/* Force per displacement of a link over that of a strut of length 1: links carry what bends struts,
- * which is some tau^2 less. Links that turn have their moment per turn over EA x 1 mm. */
+/* These are the force per displacement of a link over that of a strut of length 1, and the moment
+ * per turn of a link that turns over EA x 1 mm. Links carry forces that bend struts, whose
+ * stiffness is about tau^2 smaller. */
 static const double link_stiffness = 100, turn_stiffness = 10;
 
 void lattice_begin(lattice *l, double width, double height, double nu, int strain_state)
@@ -97,7 +98,7 @@ void lattice_mesh(lattice *l, int elements_per_strut)
                                sizeof *model->section);
     assert_non_null(model->element);
     assert_non_null(model->section);
-    /* What contact sees has no thickness: the sources know centrelines only. */
+    /* Struts have no thickness for contact: the sources use centrelines only. */
     for (int s = 0; s < l->network.strut_count; s++) l->network.strut_thickness[s] *= 1e-6;
 }
 
@@ -236,7 +237,7 @@ double lattice_critical_stress(lattice *l, double strain, int steps, sp_critical
         fail_msg("no instability up to strain %g, stress %g", path.critical.strain,
                  sp_path_stress(&path, path.step_count - 1));
     assert_int_equal(critical->kind, SP_CRITICAL_BIFURCATION);
-    /* The last accepted state lies within some 1e-6 of the height below the loss. */
+    /* The last accepted state lies at most about 1e-6 of the height before the loss. */
     const double stress = path.step[path.step_count - 1].force / l->network.size[0];
     sp_path_free(&path);
     return stress;

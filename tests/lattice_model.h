@@ -1,9 +1,10 @@
-/* Lattices of straight struts set up joint by joint for checks against published moduli and
- * buckling loads: cells between planes of symmetry, periodic rows, or whole fields, without contact
- * and without joint zones.
+/* These functions set up lattices of straight struts joint by joint, for checks against published
+ * moduli and buckling loads: cells between planes of symmetry, periodic rows, or whole fields,
+ * without contact and without joint zones.
  *
- * Order of calls: lattice_begin, lattice_joint, lattice_strut, lattice_mesh, then lattice_half,
- * lattice_hold, lattice_tie..., lattice_ready. Every failure fails the test that calls. */
+ * The order of calls is lattice_begin, lattice_joint, lattice_strut, lattice_mesh, then
+ * lattice_half, lattice_hold, lattice_tie..., lattice_ready. Every failure fails the test that
+ * calls. */
 #ifndef TESTS_LATTICE_MODEL_H
 #define TESTS_LATTICE_MODEL_H
 
@@ -31,7 +32,7 @@ void lattice_end(lattice *l);
 /* Return the joint at (x, y), a new one unless there is one already. Joints at y = 0 and y = height
  * belong to the platens. */
 int lattice_joint(lattice *l, double x, double y);
-/* Return a joint of its own, whatever else is there; it belongs to no platen. */
+/* Add a joint even where there is one already, and return it; it belongs to no platen. */
 int lattice_extra_joint(lattice *l, double x, double y);
 /* Return the strut from (xa, ya) to (xb, yb). */
 int lattice_strut(lattice *l, double xa, double ya, double xb, double yb, double thickness);
@@ -47,9 +48,9 @@ void lattice_hold(lattice *l, int node, int direction, int how);
 void lattice_hold_line(lattice *l, int axis, double at, int direction);
 
 /* Tie two nodes by a link that is stiff or without resistance in each strain. `from` and `to` are
- * nodes, `place` where both ends meet at rest; an end away from its node rides on a rigid arm that
- * turns with it. The link points from `from` at `place` along +x (facing 1) or -x (facing -1):
- * mirror images keep a symmetric lattice free of imperfections. */
+ * nodes, `place` is where both ends meet at rest; an end away from its node is fixed to it by a
+ * rigid arm that turns with it. The link points from `from` at `place` along +x (facing 1) or -x
+ * (facing -1): mirror images keep a symmetric lattice free of imperfections. */
 enum { LINK_AXIAL = 1, LINK_SHEAR = 2, LINK_TURN = 4 };
 void lattice_link(lattice *l, int from, int to, const double place[2], int facing, int stiff);
 
@@ -62,8 +63,9 @@ void lattice_ready(lattice *l);
 void lattice_stiffness(lattice *l, double strain, double c[4]);
 
 /* Press along the perfect path until the detector of sp_press finds stability lost; fails when it
- * does not up to `strain` or calls it a limit. Returns the nominal stress / modulus midway between
- * the last stable state and the first unstable one, which are strain / steps or less apart. */
+ * finds none up to `strain` or calls it a limit. Returns the nominal stress / modulus midway
+ * between the last stable state and the first unstable one, which are strain / steps or less
+ * apart. */
 double lattice_critical_stress(lattice *l, double strain, int steps, sp_critical *critical);
 
 #endif

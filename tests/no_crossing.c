@@ -5,12 +5,14 @@
 #include "base/so3.h"
 #include "gap/segment.h"
 
-/* As docs/theory.md has it, these say who presses on whom: nearer than this unloaded (of touching),
- * two pieces are one body; so they are at this distance from one line; along a joint they press
- * from here on (of touching). */
+/* These are the rules of docs/theory.md for which pieces press on each other, all as shares of the
+ * touching distance: two pieces nearer than the first in the unloaded coupon are one body; so are
+ * two whose offset from one line is below the second; across a joint they press from the third
+ * on. */
 static const double one_body = 0.25, in_line = 0.3, own_reach = 3;
-/* A pair that moves further past each other between two frames (of touching) may have gone around:
- * in a snap of an octet truss one moved by 2.3 and was never nearer than 0.9 on its way. */
+/* The pieces of a pair that move past each other by more than this share of the touching distance
+ * between two frames may have gone around each other: in a snap of an octet truss one moved by 2.3
+ * and was never nearer than 0.9 on its way. */
 static const double sure_move = 2;
 
 typedef struct piece {
@@ -39,7 +41,7 @@ static double apart(const double *p, const double *q)
     return sqrt(sp_dot(d, d));
 }
 
-/* Find the ends of both pieces on the way from `frame` to the next. */
+/* Find the ends of both pieces at a share of the way from `frame` to the next. */
 static void ends_at(const looker *l, int frame, double time, const piece *one, const piece *two,
                     double out[4][3])
 {
@@ -89,7 +91,7 @@ static double largest_relative_move(const looker *l, int frame, const piece *one
     return most;
 }
 
-/* Return whether the straight ways of the ends let the pieces cross, by bisection where the volume
+/* Return 1 when the pieces cross while their ends move straight, by bisection where the volume
  * changes its sign. */
 static int cross_between(const looker *l, int frame, const piece *one, const piece *two,
                          double touch)
@@ -118,14 +120,15 @@ static int cross_between(const looker *l, int frame, const piece *one, const pie
     return 0;
 }
 
-/* Return whether a piece lies in the joint zone or the first element behind it. */
+/* Return 1 when a piece lies in the joint zone or the first element behind it. */
 static int begins_at(const looker *l, const piece *p, int end)
 {
     return p->order[end] <= (l->network->strut_zone[2 * p->strut + end] > 0);
 }
 
-/* Bars of panels: those of one, or of two that go on into each other, press from some way along it
- * on; near the joint line of two others both are one body. */
+/* Return 1 when the model lets two bars of panels press on each other. Bars of one panel, or of two
+ * that go on into each other, press when they are some way apart along it; near the joint line of
+ * two other panels both are one body. */
 static int panels_may_press(const looker *l, const piece *one, const piece *two, double touch)
 {
     const sp_network *n = l->network;
@@ -147,8 +150,8 @@ static int panels_may_press(const looker *l, const piece *one, const piece *two,
     return path >= fmax(2 * touch, 0.9 * fmax(p->length / p->across, q->length / q->across));
 }
 
-/* Return whether the model lets two pieces press on each other; *clear: they do not overlap
- * unloaded. */
+/* Return 1 when the model lets two pieces press on each other; *clear gets 1 when they do not
+ * overlap in the unloaded coupon. */
 static int may_press(const looker *l, const piece *one, const piece *two, double touch, int *clear)
 {
     const sp_network *n = l->network;
@@ -237,7 +240,7 @@ static void cut_pieces(looker *l)
     }
 }
 
-/* Find the room of every piece in x, in this frame and the next. */
+/* Find the extent of every piece in x over this frame and the next. */
 static void measure_pieces(looker *l, int frame)
 {
     const int next = frame + 1 < l->shapes->frame_count ? frame + 1 : frame;

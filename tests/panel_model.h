@@ -1,8 +1,8 @@
-/* Plates and tubes of panels set up line by line for checks against the plates of the handbooks,
- * without contact.
+/* These functions set up plates and tubes of panels line by line, for checks against the plates of
+ * handbooks, without contact.
  *
- * Order of calls: plate_begin, plate_line and plate_wall, plate_mesh, plate_hold, plate_ready, then
- * solve. Every failure fails the test that calls. */
+ * The order of calls is plate_begin, plate_line and plate_wall, plate_mesh, plate_hold,
+ * plate_ready, then solve. Every failure fails the test that calls. */
 #ifndef TESTS_PANEL_MODEL_H
 #define TESTS_PANEL_MODEL_H
 
@@ -22,30 +22,29 @@ enum {
 
 typedef struct plate {
     sp_context context;
-    double across_layers; /* modulus upright / along */
+    double across_layers; /* modulus upright / modulus along the layers */
     double flanks;        /* height of layers with round flanks, 0: flat [mm] */
-    double skin;          /* full layers on both faces, inside the height; 0: none [mm] */
+    double skin;          /* solid layers on both faces, inside the height; 0: none [mm] */
     sp_law law;
     sp_network plan, network;
     sp_model model;
     sp_system system;
     double *start; /* values of all nodes: the last state */
-    double travel; /* and its travel */
+    double travel; /* travel of that state */
 } plate;
 
-/* Begin a plate under the linear law of modulus 1 MPa in a box that high; lines are places in its
- * plane seen from above: x, and y = -z. */
+/* Begin a plate under the linear law of modulus 1 MPa in a box of this height. Lines are places in
+ * its plane seen from above: x, and y = -z. */
 void plate_begin(plate *p, double height, double poisson_ratio);
 void plate_end(plate *p);
 int plate_line(plate *p, double x, double y);
 void plate_wall(plate *p, int from, int to, double thickness);
-/* Cut a wall of mean length into `across` cells; nothing is held yet but the height of both faces.
- */
+/* Cut a wall of mean length into `across` cells; only the height of both faces is held so far. */
 void plate_mesh(plate *p, int across);
 /* Hold the unknowns of `directions` at every node whose unloaded place `is_there` says. */
 void plate_hold(plate *p, int (*is_there)(const plate *p, const double at[3]), int directions);
-/* Mark the edge that `is_there` says as held: nothing has to make up for the twist of a free one.
- */
+/* Mark the edge that `is_there` says as held: it needs no part that makes up for the twist of a
+ * free edge. */
 void plate_not_free(plate *p, int (*is_there)(const plate *p, const double at[3]));
 /* Return the node nearest to a place. */
 int plate_node(const plate *p, double x, double y, double z);
@@ -58,13 +57,13 @@ double plate_compliance(plate *p, int node, int direction);
 /* Find the equilibrium at this travel, stable or not; returns the platen force. */
 double plate_follow(plate *p, double travel);
 /* Find the stable equilibrium at this travel with the held nodes of `is_there` moved by `widening`
- * along x since the last call, from the last state with a nudge across of `bow` at one node;
- * returns the platen force, *across gets the force with which those nodes pull. */
+ * along x since the last call, from the last state, with one node pushed aside by `bow`; returns
+ * the platen force, *across gets the force with which those nodes pull. */
 double plate_descend(plate *p, double travel, double widening,
                      int (*is_there)(const plate *p, const double at[3]), int node, double bow,
                      double *across);
 /* Return the platen force at which the path from 0 loses stability below the travel `most`; fails
- * where it does not. */
+ * where it loses none. */
 double plate_critical(plate *p, double most);
 
 #endif

@@ -1,6 +1,6 @@
-/* Relations between presses: two coupons that must carry related forces. One small coupon per row
- * of the tables of patterns and of cells, networks changed in memory, and curves compared at equal
- * shares of the travel. */
+/* These functions check relations between presses: two coupons that must carry related forces.
+ * There is one small coupon per row of the tables of patterns and of cells. Networks are changed in
+ * memory, and curves are compared at equal shares of the travel. */
 #ifndef TESTS_RELATION_H
 #define TESTS_RELATION_H
 
@@ -11,8 +11,8 @@
 
 enum { RELATION_POINTS = 12 };
 
-/* Forces and work of a press at RELATION_POINTS even shares of the travel, by the tangents between
- * the steps. */
+/* These are the forces and the work of a press at RELATION_POINTS even shares of the travel, taken
+ * from the tangents between the steps. */
 typedef struct relation_curve {
     char name[96];                 /* of the coupon */
     double force[RELATION_POINTS]; /* [N] */
@@ -22,14 +22,14 @@ typedef struct relation_curve {
 } relation_curve;
 
 /* These are the coupons: the planar patterns but the drawn one, the cells in space, and three
- * patterns in two layers. `relation_coupon` gives number i with all lengths `length` times as
- * large. */
+ * patterns in two layers. `relation_coupon` gives coupon number i with all lengths `length` times
+ * as large. */
 int relation_coupon_count(void);
 sp_case relation_coupon(int i, double length);
-int relation_is_planar(int i); /* extruded through the depth */
+int relation_is_planar(int i); /* 1: extruded through the depth */
 
-/* List every hold of the platens by its word; NULL stands behind the last. Friction has a
- * coefficient of 0.3. */
+/* List every hold of the platens by its word; NULL follows the last. Friction has a coefficient of
+ * 0.3. */
 const char *relation_hold(int i);
 void relation_put_hold(sp_case *request, const char *hold);
 
@@ -37,11 +37,12 @@ void relation_put_hold(sp_case *request, const char *hold);
  * by `first`; STRUTPRESS_QUICK leaves out more. */
 int relation_takes(int i, int first, int every);
 
-/* Build (with flaws unless flaws.seed is 0) and press. Fail the test, naming the coupon, where a
- * press does not come to its end. */
+/* Build a coupon (with flaws unless flaws.seed is 0) and press it. Fail the test, naming the
+ * coupon, where a press does not come to its end. */
 relation_curve relation_press(const sp_case *request);
 relation_curve relation_press_network(const sp_case *request, const sp_network *network);
-/* Press also to the critical step of the coupon without flaws, where it ends. */
+/* Do the same, and press also to the critical step of the coupon without flaws, where that press
+ * ends. */
 relation_curve relation_press_to_critical(const sp_case *request);
 sp_network relation_network(const sp_case *request);
 
@@ -49,7 +50,7 @@ sp_network relation_network(const sp_case *request);
  * largest. */
 void relation_check(const char *relation, const relation_curve *got, double factor,
                     const relation_curve *want, double tolerance);
-/* Check the same of the work, which does not jump where a coupon snaps. */
+/* Check the work in the same way, which does not jump where a coupon snaps. */
 void relation_check_work(const char *relation, const relation_curve *got,
                          const relation_curve *want, double tolerance);
 
@@ -62,7 +63,7 @@ void relation_scale(sp_network *network, double factor);
 void relation_mirror(sp_network *network, int axis);
 void relation_quarter_turn(sp_network *network);
 
-/* A planar drawing: lines of two points each. */
+/* This is a planar drawing: lines of two points each. */
 typedef struct relation_drawing {
     int count;
     double *end; /* 4 per line */

@@ -5,16 +5,16 @@
 
 #include <math.h>
 
-/* Force per length of a rubber roller of diameter D between plates that has lost the share s of it,
- * over its modulus and D: Lindley 1966 (quoted by Freakley & Payne, Theory and Practice of
- * Engineering with Rubber, 1978; from memory). Rubber keeps its volume: E = 3 G. */
+/* Return the force per length of a rubber roller between plates, over its modulus and its diameter
+ * D, when it has lost the share s of D: Lindley 1966 (quoted by Freakley & Payne, Theory and
+ * Practice of Engineering with Rubber, 1978; from memory). Rubber keeps its volume: E = 3 G. */
 static inline double roller(double s)
 {
     return 3 * (1.25 * pow(s, 1.5) + 50 * pow(s, 6));
 }
 
-/* The same of linear elasticity: Johnson, Contact Mechanics, 1985, eq. 5.57 (from memory), which
- * gives the squash of a force; that of a stiff plate on either side. */
+/* Return the same by linear elasticity: Johnson, Contact Mechanics, 1985, eq. 5.57 (from memory),
+ * which gives the squash by a force, here with a stiff plate on either side. */
 static inline double elastic_roller(double s)
 {
     double low = 0, high = 0.6;

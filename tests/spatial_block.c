@@ -1,4 +1,4 @@
-/* Blocks of cubic cells; see spatial_block.h. Joints lie on a grid of quarter cells. */
+/* These are blocks of cubic cells; see spatial_block.h. Joints lie on a grid of quarter cells. */
 #include "spatial_block.h"
 
 #include <math.h>
@@ -108,7 +108,8 @@ static void make_struts(sp_network *n, const grid *g, double diameter, int recta
     }
 }
 
-/* Place the share 0 .. 1 of a strut, bent by `wave` along its section axis, squashed along y. */
+/* Find the place at the share 0 .. 1 of a strut that is bent by `wave` along its section axis and
+ * squashed along y. */
 static void place(const sp_network *n, int s, double share, double wave, double squash,
                   double *point)
 {

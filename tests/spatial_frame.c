@@ -293,8 +293,8 @@ static int newton(frame *f, double factor)
     return 0;
 }
 
-/* Slender bars are stiff against stretching: Newton gets only so far in one go. What it does not
- * reach is cut in two. */
+/* Go from one load factor to another. Slender bars are stiff against stretching, so Newton's method
+ * does not reach far in one step: a step that fails is cut in two. */
 static void go(frame *f, double from, double to, int cuts)
 {
     const size_t size = 7 * (size_t)f->node_count * sizeof(double);

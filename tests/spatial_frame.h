@@ -1,8 +1,8 @@
-/* Frames of spatial beams set up bar by bar for checks against exact and published solutions,
- * solved with dense matrices.
+/* These functions set up frames of spatial beams bar by bar, for checks against exact and published
+ * solutions, and solve them with dense matrices.
  *
- * Order of calls: frame_begin, frame_section, frame_node and frame_bar, frame_hold and frame_load,
- * frame_ready, then solve. Every failure fails the test that calls. */
+ * The order of calls is frame_begin, frame_section, frame_node and frame_bar, frame_hold and
+ * frame_load, frame_ready, then solve. Every failure fails the test that calls. */
 #ifndef TESTS_SPATIAL_FRAME_H
 #define TESTS_SPATIAL_FRAME_H
 
@@ -34,7 +34,7 @@ typedef struct frame {
     sp_sparse *sparse;
 } frame;
 
-/* Small-strain stiffnesses of a linear section, in the order of the section axes. */
+/* These are the small-strain stiffnesses of a linear section, in the order of the section axes. */
 typedef struct frame_stiffness {
     double axial, shear[2], torsion, bending[2];
 } frame_stiffness;
@@ -49,7 +49,7 @@ int frame_node(frame *f, double x, double y, double z);
  * from `from`). */
 int frame_bar(frame *f, int from, int to, int section, int elements, const double up[3]);
 /* Give the ends of a straight bar of `elements` from `first` on rigid arms of these lengths, and
- * spread the nodes between anew. */
+ * spread the nodes between them again. */
 void frame_rigid_ends(frame *f, int first, int elements, const double zone[2]);
 /* Add a polygon with its corners on a circular arc in the x-y plane about (x, y), from angle `from`
  * to `to`. Returns the first node; a whole turn ends where it began. */
@@ -60,7 +60,7 @@ void frame_hold_all(frame *f, int node);
 void frame_load(frame *f, int node, int direction, double value);
 void frame_ready(frame *f);
 
-/* Turn a node (held directions included) by w at once. */
+/* Turn a node (held directions, too) by w in one step. */
 void frame_turn(frame *f, int node, const double w[3]);
 
 double frame_moved(const frame *f, int node, int direction); /* X, Y, Z */
@@ -77,8 +77,8 @@ void frame_follow(frame *f, double factor);
 void frame_follow_in(frame *f, double factor, int steps);
 /* Return the negative pivots of the Hessian at the present state. */
 int frame_negative(frame *f);
-/* Return the load factor between low and high from which on the Hessian is not positive definite
- * along the path from `low`. */
+/* Return the load factor between low and high from which the Hessian is not positive definite along
+ * the path from `low`. */
 double frame_critical(frame *f, double low, double high);
 /* Return the displacement of a node by a small force on it there, on top of the present loads: the
  * tangent keeps what makes fixed moments non-conservative. */

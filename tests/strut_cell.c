@@ -1,4 +1,4 @@
-/* Cells of struts; see strut_cell.h. */
+/* These are cells of struts; see strut_cell.h. */
 #include "strut_cell.h"
 
 #include <math.h>
@@ -96,7 +96,8 @@ static void add_named(strut_cell *cell, int which)
     if (which == 7) add_pairs(cell, 2 * sqrt(2), 6, kelvin);
 }
 
-/* Return whether a strut comes so near to the box that it or a corner beside it may reach in. */
+/* Return 1 when a strut comes so near to the box that it, or a corner beside it, may reach into the
+ * box. */
 static int is_near(const strut_cell *cell, const strut_cell_bar *bar)
 {
     const double reach = cell->thickness + cell->fillet;
@@ -139,8 +140,8 @@ static int joint_at(sp_network *network, const double p[3])
     return network->joint_count++;
 }
 
-/* Find the zones of all bars, images included, so that joints in the planes of symmetry have all of
- * their struts; then those in the box. */
+/* Build the network of all bars and their images to find the joint zones, so that joints in the
+ * planes of symmetry have all of their struts; then that of the bars in the box. */
 static void build_network(const strut_cell *cell, double rounding, sp_context *context,
                           sp_network *network)
 {
@@ -165,7 +166,8 @@ static void build_network(const strut_cell *cell, double rounding, sp_context *c
     network->strut_count = cell->inside;
 }
 
-/* A strut in a plane of symmetry counts by the half, in two of them by the quarter. */
+/* Return the share by which a bar counts: a half in a plane of symmetry, a quarter in two of
+ * them. */
 static double weight_of(const strut_cell *cell, int bar)
 {
     double weight = 1;
@@ -212,9 +214,9 @@ static void assemble(const beams *b)
     }
 }
 
-/* An even strain of 1, and what planes of symmetry hold of it: across a plane of symmetry
- * displacement along the normal and turns about other axes; of antisymmetry the rest. Loads as in
- * solid_cell.c. */
+/* Set the displacements of an even strain of 1, and the unknowns that the planes hold: a plane of
+ * symmetry holds the displacement along its normal and turns about other axes, a plane of
+ * antisymmetry holds the others. Loads are numbered as in solid_cell.c. */
 static void set_load(const beams *b, int load, double *u, char *held)
 {
     const strut_cell *cell = b->cell;
@@ -240,8 +242,8 @@ static void set_load(const beams *b, int load, double *u, char *held)
     }
 }
 
-/* Least energy with what is held as it is: Gauss-Seidel is slow, so elimination by rows of the free
- * ones. Nodes without stiffness (of images) are left out. */
+/* Find the least energy with the held unknowns fixed, by elimination of the rows of the free ones,
+ * because Gauss-Seidel is slow. Nodes without stiffness (of images) are left out. */
 static void relax(const beams *b, const char *held, double *u)
 {
     const int n = b->count;
@@ -332,7 +334,7 @@ double strut_cell_along(const strut_cell *cell, const strut_cell_constants *c)
     return c->normal[0][0] - 2 * c12 * c12 / (c->normal[0][0] + c12);
 }
 
-/* Half of the stress pulls on either axis, half of it shears. */
+/* In pulling at 45 degrees half of the stress pulls on either axis, and half of it shears. */
 double strut_cell_across(const strut_cell *cell, const strut_cell_constants *c)
 {
     const double c11 = c->normal[0][0], c12 = c->normal[0][1], s = 4 * c->shear[2];

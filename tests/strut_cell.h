@@ -1,8 +1,8 @@
-/* Endless bodies of equal struts, each given by a box between planes of symmetry, and what beams
- * make of them. Solid elements of the same bodies are in benchmarks/physics/solid_cell.h; their
- * constants are kept in benchmarks/physics/joints.csv.
+/* These are endless bodies of equal struts, each given by a box between planes of symmetry, and
+ * their constants by beams. Solid elements of the same bodies are in
+ * benchmarks/physics/solid_cell.h; their constants are kept in benchmarks/physics/joints.csv.
  *
- * Struts are 1 long, but those that a plane of symmetry cuts in their middle, which are a half. */
+ * Struts have length 1; those that a plane of symmetry cuts in their middle have length 1/2. */
 #ifndef TESTS_STRUT_CELL_H
 #define TESTS_STRUT_CELL_H
 
@@ -23,25 +23,25 @@ typedef struct strut_cell {
     strut_cell_bar bar[STRUT_CELL_BARS];
 } strut_cell;
 
-/* Stress per strain over Young's modulus, of axes x y z. The plane fills normal[0..1][0..1] and
- * shear[2]; in space, where cells are cubic, normal[0] and shear[2] stand for the others. */
+/* This is stress per strain over Young's modulus, by axes x y z. A planar cell fills
+ * normal[0..1][0..1] and shear[2]; in space, where cells are cubic, normal[0] and shear[2] stand
+ * for the others. */
 typedef struct strut_cell_constants {
     double normal[3][3];
     double shear[3]; /* yz, zx, xy, per engineering shear strain */
-    double share;    /* of the box that is solid; beams do not tell */
+    double share;    /* share of the box that is solid; not known of beams */
 } strut_cell_constants;
 
 extern const char *const strut_cell_name[STRUT_CELL_COUNT]; /* the first four in the plane */
 
-/* End the program for a name that is none of these. */
+/* Return the cell of this name; ends the program where there is none. */
 strut_cell strut_cell_named(const char *name, double thickness, double fillet, double poisson);
 
-/* Find the small-strain constants of the struts as the library builds them: linear law (plane
- * strain in the plane), zones of model.joint_zone = `rounding`. */
+/* Find the small-strain constants of the struts as the library builds them, with a linear law
+ * (plane strain in the plane) and zones of model.joint_zone = `rounding`. */
 void strut_cell_beams(const strut_cell *cell, double rounding, strut_cell_constants *constants);
 
-/* Return Young's modulus along x, its sides free, and across the body's mirror planes at 45 degrees
- * in the plane x y. */
+/* Return Young's modulus with free sides: along x, or at 45 degrees to it in the plane x y. */
 double strut_cell_along(const strut_cell *cell, const strut_cell_constants *constants);
 double strut_cell_across(const strut_cell *cell, const strut_cell_constants *constants);
 

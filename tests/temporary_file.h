@@ -7,7 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
-/* `name` receives the path. */
+/* Write the file; `name` receives its path. */
 static inline void write_temporary_bytes(char *name, size_t size, const void *bytes, size_t count)
 {
     const char *folder = getenv("TMPDIR");

@@ -1,4 +1,5 @@
-/* Status rows, failure and caution lines, allocation, random numbers, build line. */
+/* These tests check the base: status rows, failure and caution lines, allocation, random numbers,
+ * build line. */
 #include "check.h"
 
 #include <strutpress/context.h>
@@ -31,7 +32,7 @@ static void failure_is_one_printable_line(void **state)
     sp_context context = {0};
     assert_int_equal(sp_fail(&context, SP_BAD_CASE, "a %d\nb\x1b[31m\x7f", 7), SP_BAD_CASE);
     assert_string_equal(context.message, "a 7\\x0ab\\x1b[31m\\x7f");
-    /* An old message may be part of the new one. */
+    /* The old message may be a part of the new one. */
     sp_fail(&context, SP_NO_READ, "file: %s", context.message);
     assert_string_equal(context.message, "file: a 7\\x0ab\\x1b[31m\\x7f");
     char text[2 * SP_MESSAGE_SIZE];

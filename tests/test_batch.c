@@ -1,4 +1,5 @@
-/* Plans, the store, and a batch that is killed: each coupon goes through sp_run. */
+/* These tests check plans, the store, and a batch that is killed; each coupon goes through
+ * sp_run. */
 #include "check.h"
 
 #include <fcntl.h>
@@ -104,7 +105,8 @@ static void test_ranges(void **state)
     sp_plan_free(plan);
 }
 
-/* Every sign of a condition, on numbers and on names; a list of conditions holds when each does. */
+/* Every sign of a condition works on numbers and on names; a list of conditions holds when each of
+ * them does. */
 static void test_conditions(void **state)
 {
     static const struct {
@@ -136,7 +138,7 @@ static void test_conditions(void **state)
     }
 }
 
-/* Text after TINY, and what the one line must say. */
+/* Each row has the text after TINY, and words that the one line must hold. */
 static const char *const refusals[][2] = {
     {"axis:\n  a: 1\n", "p.yaml:5: received 'axis'; valid: base, case, axes, seeds, where (did you "
                         "mean 'axes'?)"},
@@ -241,7 +243,7 @@ static void write_text(const char *file, const char *text)
     assert_int_equal(fclose(stream), 0);
 }
 
-/* A drawn network is what its file holds, not how it is called. */
+/* A drawn network is known by the content of its file, not by its name. */
 static void test_file_keys(void **state)
 {
     (void)state;
@@ -349,8 +351,8 @@ static void test_threads_do_not_matter(void **state)
     free(two);
 }
 
-/* Kill at a random moment, look at what is left, go on; a full store is compared and a new one
- * begun. */
+/* Kill a batch at a random moment, check the store that is left, and go on. A full store is
+ * compared, and a new one begun. */
 static void test_kill(void **state)
 {
     (void)state;
@@ -372,7 +374,7 @@ static void test_kill(void **state)
         if (access(in_folder(name), F_OK) != 0) continue; /* killed before it made the file */
         sp_context context = {0};
         sp_store *store;
-        /* the file may be there without its tables: the next batch goes on from there too */
+        /* The file may be there without its tables: the next batch goes on from there, too. */
         if (sp_store_open(&context, in_folder(name), SP_STORE_WRITE, &store) != SP_OK)
             fail_msg("%s", context.message);
         sp_store_close(store);
@@ -399,8 +401,8 @@ static void test_kill(void **state)
     free(whole);
 }
 
-/* Several times, because both make the store at the same moment and meet at another place each
- * time. */
+/* This is repeated, because both batches make the store at the same moment and meet in another
+ * place each time. */
 static void test_two_batches(void **state)
 {
     (void)state;
@@ -478,8 +480,8 @@ static void test_migration(void **state)
     free(after);
 }
 
-/* A store that may not grow any more: EFBIG from the system, SQLITE_FULL through max_page_count
- * would look alike. */
+/* Press into a store that may not grow any more. The system answers with EFBIG; SQLITE_FULL through
+ * max_page_count would look the same. */
 static void limit_and_exit(const char *file)
 {
     const struct rlimit limit = {120000, 120000};
@@ -511,7 +513,7 @@ static void test_full_disk(void **state)
     assert_int_equal(WEXITSTATUS(status), sp_status_exit(SP_NO_WRITE));
     assert_non_null(strstr(text, "full.store: cannot be written: "));
     assert_non_null(strstr(text, "room on its disk; what is stored stays"));
-    /* with room again the same batch goes on to the same store */
+    /* With room again, the same batch goes on to the same store. */
     int pipe_end;
     const pid_t again = start_batch(in_folder("full.store"), 1, &pipe_end);
     const int more = end_batch(again, pipe_end, &status);
@@ -522,7 +524,7 @@ static void test_full_disk(void **state)
     free(whole);
 }
 
-/* A request to stop before the first coupon: nothing is pressed, and that is said. */
+/* After a request to stop before the first coupon nothing is pressed, and the batch says so. */
 static void test_interrupt(void **state)
 {
     (void)state;

@@ -1,8 +1,7 @@
-/* The planar element against finite differences, rigid motion, and published large deflections of
- * single beams.
+/* These tests check the planar element against finite differences, rigid motion, and published
+ * large deflections of single beams.
  *
- * Marks as in the project's list of checks: C computed from the closed form, M value from memory of
- * the source. */
+ * Marks of values: C computed from the closed form, M from memory of the source. */
 #include "check.h"
 
 #include "base/rng.h"
@@ -93,9 +92,9 @@ static void differences_of(const sp_law *law)
     }
 }
 
-/* A strut whose joints stretch, too (E148), is as soft along as one that is longer by so much, and
- * no softer in bending; however hard it is squeezed, something is left of it: each half of the
- * chord costs more force, without end. */
+/* A strut whose joints stretch, too (E148), is as soft along its axis as a strut that is longer by
+ * this much, and no softer in bending. However hard it is squeezed, some of it is left: each
+ * halving of the chord costs more force. */
 static void bodies_of(const sp_law *law)
 {
     sp_section plain, spread;
@@ -321,7 +320,7 @@ static void objectivity_of(const sp_law *law)
         check_close(f[n + 1], s * g[n] + c * g[n + 1], scale);
         check_close(f[n + 2], g[n + 2], scale);
     }
-    /* It balances itself: there is no net force and no net moment. */
+    /* The element is in balance: there is no net force and no net moment. */
     check_close(g[0] + g[3], 0, scale);
     check_close(g[1] + g[4], 0, scale);
     check_close(g[2] + g[5] + q[0] * g[1] - q[1] * g[0] + q[3] * g[4] - q[4] * g[3], 0, scale);
@@ -346,8 +345,9 @@ static void cantilever(bench *b, int elements, double axial, double shear)
     for (int d = 0; d < 3; d++) bench_hold(b, 0, d, SP_HELD);
 }
 
-/* End moment, any axial and shear stiffness: turning angle mu/N at every node, sides of 1/N less
- * what the bent strut is longer than its chord, (mu/N)^2/24 (E91). A regular polygon, exact. */
+/* An end moment rolls a strut of any axial and shear stiffness up to a regular polygon, exactly:
+ * every node turns by mu/N, and every side is 1/N less what the bent strut is longer than its
+ * chord, (mu/N)^2/24 (E91). */
 static void test_roll_up(void **unused)
 {
     (void)unused;
@@ -417,7 +417,7 @@ static void test_cantilever_tip_load(void **unused)
     }
 }
 
-/* Halving the elements divides the error by 16: without E91 by 4. */
+/* Halving the length of the elements divides the error by 16; without E91 it would be by 4. */
 static void test_fourth_order(void **unused)
 {
     (void)unused;

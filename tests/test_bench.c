@@ -1,6 +1,6 @@
-/* The bench: who is answered and what, and that nothing outside its folder is read or written. The
- * rules of Host and Origin are those of RFC 9110 and RFC 6454; a page elsewhere that a name server
- * has turned to this machine sends its own Host. */
+/* These tests check to whom a bench answers and what, and that nothing outside its folder is read
+ * or written. The rules of Host and Origin are those of RFC 9110 and RFC 6454; a page elsewhere
+ * that a name server has turned to this machine sends its own Host. */
 #include <arpa/inet.h>
 #include <math.h>
 #include <poll.h>
@@ -72,7 +72,7 @@ static void only_the_page_of_the_bench_is_answered(void **state)
                                         "0123456789abcdef0123456789abcdef0"};
     for (size_t i = 0; i < sizeof token / sizeof *token; i++)
         assert_int_equal(ask("GET", "/api/files", own, NULL, token[i], &request), 403);
-    /* the token of a link counts for links alone */
+    /* The token of a link counts for links only. */
     char why[256];
     sp_request_asked asked = {.method = "GET",
                               .path = "/",
@@ -307,7 +307,7 @@ static void the_seeds_together_have_a_range(const json_t *forecast)
     if (sscanf(text_at(forecast, "together") + strlen(all),
                " of processor time together (9 of 10 such coupons take %79[^)])", range) != 1)
         fail_msg("%s", text_at(forecast, "together"));
-    /* both begin with a time; a small one is told as under 0.1 s */
+    /* Both lines begin with a time; a small one is written as "under 0.1 s". */
     if (sscanf(one + strlen(before), "%lf", &from) != 1) return;
     assert_int_equal(sscanf(range, "%31s", low), 1);
     assert_true(fabs(atof(low) / (5 * from) - 1) < 0.2);
@@ -344,7 +344,7 @@ static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
                 json_number_value(json_object_get(said, "strain")) < 0.15);
     json_decref(said);
     stop(&s);
-    /* a bench that is started again, and the command line, find it */
+    /* A bench that is started again finds the coupon, and so does the command line. */
     start(&s);
     assert_int_equal(call(&s, "GET", "/api/shelf?figures=force_10&curves=4", NULL, &shelf), 200);
     const json_t *one = json_array_get(json_object_get(shelf, "coupons"), 0);
@@ -357,7 +357,7 @@ static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
     json_decref(said);
     snprintf(path, sizeof path, "/api/shelf?figures=force_10&known=%s", text_at(shelf, "state"));
     json_decref(shelf);
-    /* who knows this state is not told it again */
+    /* A caller that knows this state does not get it again. */
     assert_int_equal(call(&s, "GET", path, NULL, &shelf), 200);
     assert_true(json_is_true(json_object_get(shelf, "unchanged")));
     assert_null(json_object_get(shelf, "coupons"));
@@ -380,7 +380,7 @@ static void write_file(const served *s, const char *name, const char *text)
     fclose(stream);
 }
 
-/* Ask for the first press until it has told what is left of it. */
+/* Ask for the first press until it reports the time left. */
 static json_t *told_of_the_time(const served *s)
 {
     for (int i = 0; i < 3000; i++) {
@@ -395,8 +395,8 @@ static json_t *told_of_the_time(const served *s)
     return NULL;
 }
 
-/* The queue tells the forecast as a range, and what is left of a press that runs, both in the words
- * of the command line. */
+/* The queue gives the forecast as a range, and the time left of a press that runs, both in the
+ * words of the command line. */
 static void a_press_tells_what_is_left(void **state)
 {
     (void)state;
@@ -432,7 +432,8 @@ static void a_press_tells_what_is_left(void **state)
     remove_folder(&s);
 }
 
-/* What the command line reads is pressed and searched as it stands: coupons of a plan, a target. */
+/* Files that the command line reads are pressed and searched unchanged: coupons of a plan, a
+ * target. */
 static void files_of_the_folder_are_done(void **state)
 {
     (void)state;
@@ -457,7 +458,7 @@ static void files_of_the_folder_are_done(void **state)
     write_file(&s, "base.yaml",
                "coupon: {width: 12 mm, height: 10 mm, depth: 5 mm}\nbead: {walls: 1}\n"
                "press: {strain: 20 %, steps: 10, find_critical: no}\n");
-    /* two of its four coupons have walls that are thicker than they are, and fail as in a batch */
+    /* Two of the four coupons have walls thicker than the coupon, and fail as in a batch. */
     write_file(&s, "plan.yaml",
                "base: base.yaml\naxes:\n  infill.density: [20 %, 25 %]\n  bead.walls: [1, 20]\n");
     write_file(&s, "many.yaml",
@@ -546,7 +547,8 @@ static void hostile_requests_are_refused(void **state)
         {"/api/files", "{\"kind\":\"target\",\"name\":\"t.yaml\",\"text\":\"a: [\"}", 400},
         {"/api/seeks", "{\"values\":{},\"target\":{\"save\":\"mass\\nbase: /etc/passwd\"}}", 400},
         {"/api/rig", "no curve at all", 400},
-        /* These files lie elsewhere, named by their path, by a link, hidden by YAML, in a list. */
+        /* These files lie outside the folder: named by their path, by a link, hidden by YAML, or in
+         * a list. */
         {"/api/look", "{\"values\":{\"infill.pattern\":\"drawn\",\"infill.network\":\"link\"}}",
          400},
         {"/api/files", "{\"kind\":\"plan\",\"name\":\"p.yaml\",\"text\":\"base: /etc/passwd\"}",
@@ -621,19 +623,19 @@ static void a_file_is_replaced_only_when_asked(void **state)
                           "axes: {infill.density: [8 %, 12 %]}\"}",
                           NULL),
                      201);
-    /* a form that gives nothing is a case of defaults, and a file that is one */
+    /* A form that gives nothing is a case of defaults, and its file is such a case. */
     assert_int_equal(call(&s, "GET", "/api/files/foot.yaml?as=values", NULL, NULL), 200);
     assert_int_equal(call(&s, "POST", "/api/files",
                           "{\"kind\":\"case\",\"name\":\"usual.yaml\",\"values\":{}}", NULL),
                      201);
     assert_int_equal(call(&s, "GET", "/api/files/usual.yaml?as=values", NULL, NULL), 200);
-    /* a search that is refused leaves no file */
+    /* A search that is refused leaves no file. */
     assert_int_equal(call(&s, "POST", "/api/seeks",
                           "{\"values\":{},\"target\":{\"save\":\"no such figure\"}}", NULL),
                      400);
     assert_false(exists(&s, "answers-1-base.yaml"));
     stop(&s);
-    /* a store that stands elsewhere is none of this folder */
+    /* A store outside the folder does not belong to it. */
     snprintf(path, sizeof path, "rm %s/bench.store*", s.folder);
     assert_int_equal(system(path), 0);
     snprintf(path, sizeof path, "%s/bench.store", s.folder);
@@ -674,7 +676,8 @@ static void answers_are_for_this_page_alone(void **state)
     remove_folder(&s);
 }
 
-/* Of many requests one after the other, no more are answered than the seconds they take allow. */
+/* When many requests come one after the other, no more are answered than the rate allows for the
+ * seconds that they take. */
 static void the_rate_is_limited(void **state)
 {
     (void)state;
@@ -696,8 +699,8 @@ static void the_rate_is_limited(void **state)
     remove_folder(&s);
 }
 
-/* A head that does not end and a body that does not come: the bench lets go of both, and answers
- * others meanwhile. */
+/* A head that does not end and a body that does not come: the bench closes both, and answers others
+ * meanwhile. */
 static void slow_requests_are_let_go(void **state)
 {
     (void)state;
@@ -755,9 +758,9 @@ static void queue_is_empty(const served *s)
     fail_msg("%s", "files are left in the queue");
 }
 
-/* What the next bench of the folder does with a queue of three: the first was under the press when
- * the bench was killed, so it waits to be asked for; the second goes on by itself; the third is no
- * case. A bench that is ended in good order goes on with all. */
+/* Check what the next bench of the folder does with a queue of three. The first was being pressed
+ * when the bench was killed, so it waits until the user asks for it; the second goes on by itself;
+ * the third is not a case. After a bench that was ended in good order all of them go on. */
 static void the_queue_goes_on(served *s)
 {
     char path[160];
@@ -783,8 +786,8 @@ static void the_queue_goes_on(served *s)
     queue_is_empty(s);
 }
 
-/* A bench that is killed while it presses loses nothing that was finished, and knows what waited.
- */
+/* A bench that is killed while it presses loses nothing that was finished, and knows which tasks
+ * waited. */
 static void a_killed_bench_loses_nothing_finished(void **state)
 {
     (void)state;
@@ -825,7 +828,7 @@ static void a_killed_bench_loses_nothing_finished(void **state)
     remove_folder(&s);
 }
 
-/* Drawing for forms has two turns, and one that takes too long is ended. */
+/* Two drawings for forms may run at a time, and one that takes too long is ended. */
 static void drawing_has_turns(void **state)
 {
     (void)state;
@@ -913,7 +916,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_the_page_of_the_bench_is_answered),
         cmocka_unit_test(places_are_known_and_names_are_plain),
-        /* It begins another process, so it stands before any that starts threads. */
+        /* This test begins another process, so it comes before any that starts threads. */
         cmocka_unit_test(a_killed_bench_loses_nothing_finished),
         cmocka_unit_test(a_coupon_is_pressed_and_stands_on_the_shelf),
         cmocka_unit_test(files_of_the_folder_are_done),

@@ -1,7 +1,7 @@
-/* Other stable states: a copy of a state that is taken back leaves no trace; where there is one
- * state the search changes nothing; where the press goes over to another state it holds less energy
- * from there on than without the search, and its path is one of equilibria that keep their
- * energy. */
+/* These tests check other stable states. A state that is kept and put back leaves no trace. Where
+ * there is only one state the search changes nothing. Where the press goes over to another state,
+ * it holds less energy from there on than without the search, and its path consists of equilibria
+ * whose energies balance. */
 #include <string.h>
 
 #include "coupon.h"
@@ -56,7 +56,8 @@ static void least_energy_is_gone_on_from(void **state)
     assert_true(taken > 0 && others >= taken);
     coupon_check_steps(&searched, 2e-3);
     coupon_check_shapes(&c.network, &searched);
-    /* where both have come to the same shortening the searched one did not hold more */
+    /* Where both have come to the same shortening, the press with the search does not hold more
+     * energy. */
     const sp_step *a = &plain.step[plain.step_count - 1];
     const sp_step *b = &searched.step[searched.step_count - 1];
     printf("taken %d of %d others; stored at 7 %%: %.5g mJ without search, %.5g with\n", taken,
@@ -68,8 +69,8 @@ static void least_energy_is_gone_on_from(void **state)
     coupon_tear_down(&c);
 }
 
-/* Hexagons whose walls bend from the beginning fold in one way; the search must not move figures.
- */
+/* Hexagons whose walls bend from the beginning fold in one way only; the search must not change
+ * figures. */
 static void one_state_stays_as_it_is(void **state)
 {
     (void)state;
@@ -110,8 +111,8 @@ static void go_to(coupon *c, sp_system *system, double travel, double dt)
     sp_system_accept(system, travel - system->accepted_shortening);
 }
 
-/* Press by `count` steps, keep that state, press on twice from it: both times the same comes out.
- */
+/* Press by `count` steps, keep that state, and press on from it twice: both times the result is the
+ * same. */
 static void check_kept(const char *const *settings, double step, int count, double dt)
 {
     coupon c;
@@ -143,8 +144,8 @@ static void check_kept(const char *const *settings, double step, int count, doub
     coupon_tear_down(&c);
 }
 
-/* Grips and fibres that yield; and, of a law in time, fibres and layers of struts that press on
- * each other. */
+/* Kept states include grips and fibres that yield and, under a law in time, fibres and layers of
+ * struts that press on each other. */
 static void kept_state_comes_back(void **state)
 {
     (void)state;
@@ -171,7 +172,8 @@ static void kept_state_comes_back(void **state)
     check_kept(relaxes, 0.1, 36, 1);
 }
 
-/* E254: heights keep their order, the platens stay, the squashed layer loses what it is told to. */
+/* E254: heights keep their order, the platens stay, the squashed layer loses the share that was
+ * asked for. */
 static void squash_keeps_the_order(void **state)
 {
     (void)state;

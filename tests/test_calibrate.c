@@ -1,6 +1,6 @@
-/* Calibration: the factor of least squares against a reference data set, curves and files that are
- * refused, values that are found again in curves that were pressed with them, what is left out, and
- * three printed blocks. */
+/* These tests check calibration: the factor of least squares against a reference data set, curves
+ * and files that are refused, values that are found again in curves that were pressed with them,
+ * coupons that are left out, and three printed blocks. */
 #include "check.h"
 
 #include <unistd.h>
@@ -47,7 +47,7 @@ static const char *write_file(const char *name, const char *text)
     return file;
 }
 
-/* Mean forces of a broken line by hand; their sum is the work under it. */
+/* The mean forces of a broken line are worked out by hand; their sum is the work under it. */
 static void test_stretches(void **state)
 {
     sp_context context = {0};
@@ -200,8 +200,8 @@ static void end(calibrated *c)
     sp_tested_free(c->tested);
 }
 
-/* The curve of a press as the rig would give it, with forces times a factor and a shortening before
- * it starts. */
+/* Write the curve of a press as a rig would give it, with forces times a factor and a shortening
+ * before it starts. */
 static void press_to_file(const char *density, const char *modulus, const char *zone, double factor,
                           double slack, double noise, const char *name)
 {
@@ -228,8 +228,8 @@ static void press_to_file(const char *density, const char *modulus, const char *
     sp_result_clear(&result);
 }
 
-/* Forces are proportional to the modulus: it is found again in one press of each coupon, and one
- * more to tell with it. */
+/* Forces are proportional to the modulus: it is found again with one press of each coupon, and one
+ * more press for the prediction. */
 static void test_modulus_alone(void **state)
 {
     static const char text[] =
@@ -253,7 +253,7 @@ static void test_modulus_alone(void **state)
     for (int i = 0; i < 2; i++)
         check_close(sp_cal_fit_value(found, &found->left_out[i], 0), 17.3, 0.002);
     check_true(sp_cal_left_out_deviation(found, 1) < 1e-3);
-    /* what goes by proportion is what a press with the value gives */
+    /* Figures scaled in proportion are those of a press with the value. */
     for (int k = 0; k < 2 * CAL_NUMBERS; k++)
         if (isfinite(found->fitted[k]))
             check_relative(found->fitted[k],
@@ -267,8 +267,8 @@ static void test_modulus_alone(void **state)
     end(&c);
 }
 
-/* Modulus and joint zone from curves with noise; and a coupon that is left out has no say in its
- * own prediction. */
+/* Modulus and joint zone are found again in curves with noise; and a coupon that is left out does
+ * not influence its own prediction. */
 static void test_two_values(void **state)
 {
     static const char text[] = SMALL "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
@@ -307,9 +307,9 @@ static void test_two_values(void **state)
 /* ---- what the fit leaves open ----------------------------------------------- */
 
 /* NoInt1 again: certified standard deviation of B1 0.0165289256198347 (read as above; the value
- * from memory that stood here up to 0.12.0 was wrong in the tenth digit). Ours holds residuals that
- * run together for fewer: by S/(n/run - 1), at least S, in the place of S/(n - 1).
- */
+ * from memory that stood here up to 0.12.0 was wrong in the tenth digit). The deviation of the
+ * library counts residuals that run together as fewer: S/(n/run - 1), at least S, takes the place
+ * of S/(n - 1). */
 static void test_reference_deviation(void **state)
 {
     cal_coupon one = {.mean = 1, .weight = 1};
@@ -334,7 +334,7 @@ static void test_reference_deviation(void **state)
 }
 
 /* Two slopes a and b over all stretches: the correlation of the values is that of the inverse of a
- * matrix of two rows, -ab/sqrt(aa bb), and slopes that are alike are told. */
+ * matrix of two rows, -ab/sqrt(aa bb), and slopes that are alike are reported. */
 static void test_correlation(void **state)
 {
     cal_coupon one = {.mean = 1, .weight = 1};
@@ -362,7 +362,8 @@ static void test_correlation(void **state)
         check_close(sp_calibration_correlation(&c, 1, 0), c.doubt.correlation[0][1], 1e-12);
         assert_int_equal(sp_cal_pair_words(&c, 0, 1, text, sizeof text), near);
     }
-    /* b is three times a, so one of the first makes up for a third of the second: x y^3 stays */
+    /* b is three times a, so a change of the first value makes up for a third of one of the second:
+     * x y^3 stays the same. */
     assert_non_null(strstr(text, "material.modulus and bead.width cannot be told apart by these "
                                  "tests: correlation -1.00; only their product"));
     assert_non_null(strstr(text, "material.modulus x bead.width^3 is known"));
@@ -414,9 +415,9 @@ static made_up test_made_up(const made_up *pressed, sp_rng *rng)
     return m;
 }
 
-/* Share of the points of two coupons, tested after they were predicted, that their bands held, over
- * forty sets of four coupons with other flaws than the fit presses, strengths and noise of their
- * own. */
+/* Bands hold 80 % of the points of coupons that were tested after they were predicted. This is
+ * checked with two coupons for each of forty sets of four coupons, which have other flaws than the
+ * fit presses, and strengths and noise of their own. */
 static void test_bands_hold(void **state)
 {
     static const char text[] =
@@ -475,14 +476,14 @@ static void test_bands_hold(void **state)
                   "out\n",
                   100.0 * inside / all, all, 100 * held);
     if (coupon_quick()) return;
-    /* eighty coupons, each of one strength: a standard error of 5 % */
+    /* There are eighty coupons of one strength each, which gives a standard error of 5 %. */
     check_close((double)inside / all, 0.8, 0.1);
     check_close(held, 0.8, 0.08);
 }
 
-/* Modulus and bead width from one coupon: the forces of slender squares go with E w^3, as bending
- * does, and no curve of one density tells the two apart. The search begins far away, and goes over
- * the whole of the ranges. */
+/* Modulus and bead width cannot both be found from one coupon: the forces of slender squares are
+ * proportional to E w^3, as bending is, and no curve of one density shows them apart. The search
+ * begins far away, and goes over the whole of the ranges. */
 static void test_modulus_and_width(void **state)
 {
     static const char text[] =
@@ -555,7 +556,8 @@ static sp_result read_and_press(const char *file)
     return result;
 }
 
-/* The files: the case presses to the very curve that is told, the table names what it must. */
+/* The files are right: the case presses to the very curve that is reported, and the table names
+ * what it must. */
 static void test_answer_files(void **state)
 {
     static const char text[] =
@@ -653,12 +655,12 @@ static void test_interrupt(void **state)
     sp_tested_free(tested);
 }
 
-/* Open data: three printed blocks and the bar of their material
+/* The open data are three printed blocks and the bar of their material
  * (tests/data/beam_lattices/ORIGIN.txt, Weeger et al. 2023). How round the corners of the joints
  * are was not measured. The modulus that fits the first 1.3 % of the blocks is that of the bar,
  * 1973 MPa (chord of 0.05 % to 0.25 % strain at 1e-3 /s, ISO 527-1), within 5 % when corners are
  * filled, and 18 % more when they are sharp, for the blocks are then too soft; and each block is
- * predicted by the other two within 12 %: they scatter by 16 % themselves. */
+ * predicted by the other two within 12 %; the blocks themselves scatter by 16 %. */
 static void test_printed_blocks(void **state)
 {
     static const char text[] =
@@ -680,7 +682,7 @@ static void test_printed_blocks(void **state)
     double modulus[2];
     char source[1024], link[1200];
     (void)state;
-    /* The file is as it is: three specimens side by side. */
+    /* The file is used unchanged: it holds three specimens side by side. */
     assert_non_null(realpath("tests/data/beam_lattices/press/asu_bcc_d12_exp.txt", source));
     snprintf(link, sizeof link, "%s", in_folder("blocks.txt"));
     assert_int_equal(symlink(source, link), 0);

@@ -1,4 +1,5 @@
-/* The case reader: defaults, units, origins, and one promised line for every malformed case. */
+/* These tests check the case reader: defaults, units, origins, and the one line that is promised
+ * for every malformed case. */
 #include "check.h"
 #include "coupon.h"
 
@@ -24,7 +25,7 @@ static sp_status parse_text(const char *text, sp_case *request)
     return status;
 }
 
-/* Return whether the values are the same: padding and the unit in the texts do not matter, and NaN
+/* Check that the values are the same: padding and the unit in the texts do not matter, and NaN
  * equals NaN. */
 static void check_same_case(const sp_case *a, const sp_case *b)
 {
@@ -92,7 +93,7 @@ static void test_tables_are_beside_their_file(void **state)
     assert_int_equal(sp_case_table_name(r.table_file, 3, name), 0);
 }
 
-/* Every row: its default text parses, and what is printed parses back to the same value. */
+/* The default text of every row parses, and the printed value parses back to the same value. */
 static void test_rows_round_trip(void **state)
 {
     (void)state;
@@ -380,7 +381,8 @@ static const malformed table[] = {
     {"model: {elements_per_strut: 1e9}\n", "model.elements_per_strut: received '1e9'"},
 };
 
-/* Each gives SP_BAD_CASE, one printable line that names the file, and leaves the defaults. */
+/* Each malformed case gives SP_BAD_CASE and one printable line that names the file, and leaves the
+ * defaults. */
 static void test_malformed(void **state)
 {
     (void)state;
@@ -402,7 +404,7 @@ static void test_malformed(void **state)
     assert_int_equal(failures, 0);
 }
 
-/* Every value that a row refuses from a file it refuses from a program, and the case stays as it
+/* A row refuses from a program every value that it refuses from a file, and the case stays as it
  * was. */
 static void test_set_refuses(void **state)
 {
@@ -454,7 +456,7 @@ static void test_long_values_are_cut(void **state)
         assert_int_equal(parse(&context, text, strlen(text), &r), SP_BAD_CASE);
         check_true(strlen(context.message) < 400);
     }
-    /* an excerpt is never cut inside a character */
+    /* An excerpt is never cut inside a character. */
     char excerpt[SP_EXCERPT_SIZE];
     for (size_t i = 0; i < 100; i++) memcpy(text + 2 * i, "\xc3\xa4", 2);
     text[200] = 0;
@@ -518,7 +520,8 @@ static void test_read(void **state)
     check_true(strstr(context.message, "more than 64 MiB") != NULL);
 }
 
-/* Fail every allocation in turn: the promised status, the defaults, and nothing left behind. */
+/* When any allocation fails, reading gives the promised status and the defaults, and leaves nothing
+ * behind. */
 static void test_out_of_memory(void **state)
 {
     (void)state;
@@ -620,8 +623,8 @@ static void test_names(void **state)
     assert_int_equal(cautions, 2);
 }
 
-/* Gent 1958 at Shore A 60, computed from the published formula; the printed urethanes of Bates,
- * Farrow & Trask 2016 (second hand) beyond. */
+/* At Shore A 60 the modulus is that of Gent 1958, computed from the published formula; beyond, that
+ * of the printed urethanes of Bates, Farrow & Trask 2016 (second hand). */
 static void test_hardness_gives_the_modulus(void **state)
 {
     (void)state;

@@ -1,4 +1,4 @@
-/* The spatial patterns themselves against crystallography and geometry, without a coupon. */
+/* These tests check the spatial patterns against crystallography and geometry, without a coupon. */
 #include "check.h"
 
 #include "base/alloc.h"
@@ -33,14 +33,14 @@ static double distance(const double *a, const double *b)
                 (a[2] - b[2]) * (a[2] - b[2]));
 }
 
-/* Joints and struts in the repeating box, coordination numbers (the lower and the higher one) and
- * strut length in cell lengths. Coordination: Ashcroft & Mermin, Solid State Physics (1976),
- * chapter 4 (6, 8, 12, and 4 of diamond); Thomson (1887) for the bitruncated octahedra (24 corners,
- * 36 edges, each shared by 4 and by 3 bodies: 6 joints and 12 struts per body, two bodies in the
- * cube); Sunada (2008) for the Laves graph (degree 3, read in public texts; 8 joints in the cube);
- * corners and edges of the rhombic dodecahedron (14, 24, of which 8 meet three and 6 four edges:
- * Coxeter 1973). Face diagonals: 6 faces of 4 half diagonals, shared by two cubes. Uprights: 4 in
- * the box, each with 4 slanted ones at its top. */
+/* These are the joints and struts in the repeating box, the coordination numbers (the lower and the
+ * higher one) and the strut length in cell lengths. Sources of the coordination numbers: Ashcroft &
+ * Mermin, Solid State Physics (1976), chapter 4 (6, 8, 12, and 4 of diamond); Thomson (1887) for
+ * the bitruncated octahedra (24 corners, 36 edges, each shared by 4 and by 3 bodies: 6 joints and
+ * 12 struts per body, two bodies in the cube); Sunada (2008) for the Laves graph (degree 3, 8
+ * joints in the cube, from memory); corners and edges of the rhombic dodecahedron (14, 24, of which
+ * 8 meet three and 6 four edges: Coxeter 1973). Face diagonals: 6 faces of 4 half diagonals, shared
+ * by two cubes. Uprights: 4 in the box, each with 4 slanted ones at its top. */
 static const struct {
     const char *name;
     int joints, struts, degree[2];
@@ -90,9 +90,9 @@ static void test_counts_and_lengths(void **state)
     }
 }
 
-/* Relative density of slender round struts over (r/l)^2: 3 pi, 3 sqrt(3) pi, 6 sqrt(2) pi, 3 pi/(2
- * sqrt(2)) for simple cubic, body-centred (l = sqrt(3) a/2), octet (Deshpande, Fleck & Ashby 2001,
- * formula from memory) and Kelvin cells. */
+/* The relative density of slender round struts over (r/l)^2 is 3 pi, 3 sqrt(3) pi, 6 sqrt(2) pi, 3
+ * pi/(2 sqrt(2)) for simple cubic, body-centred (l = sqrt(3) a/2), octet (Deshpande, Fleck & Ashby
+ * 2001, formula from memory) and Kelvin cells. */
 static void test_relative_densities(void **state)
 {
     (void)state;
@@ -170,8 +170,8 @@ static double length_inside(const double *line, const double low[3], const doubl
     return t[1] > t[0] ? (t[1] - t[0]) * distance(line, line + 3) : 0;
 }
 
-/* What is emitted about a box of two repeats, moved off all planes of symmetry, has the line length
- * that the closed form gives, and each line once. */
+/* The lines emitted for a box of two repeats, moved off all planes of symmetry, have the length
+ * that the closed form gives, and each line comes once. */
 static void test_emitted_lines_fill_the_box(void **state)
 {
     (void)state;
@@ -198,7 +198,7 @@ static void test_emitted_lines_fill_the_box(void **state)
     }
 }
 
-/* Stretched cells: cubes of 2 x 3 x 5 have 2 + 3 + 5 of line in 30. */
+/* Cells may be stretched: boxes of 2 x 3 x 5 have 2 + 3 + 5 of line in a volume of 30. */
 static void test_stretched(void **state)
 {
     (void)state;
@@ -209,8 +209,8 @@ static void test_stretched(void **state)
                    1e-14);
 }
 
-/* Re-entrant cell with uprights of h and slanted struts of l: (4 h + 16 l) in (2 l cos t)^2 2 (h +
- * l sin t); and refused when facing corners touch. */
+/* A re-entrant cell with uprights of h and slanted struts of l has a length of 4 h + 16 l in (2 l
+ * cos t)^2 2 (h + l sin t). It is refused when facing corners touch. */
 static void test_re_entrant(void **state)
 {
     (void)state;
@@ -266,9 +266,9 @@ static foam_figures measure_foam(const sp_case *request, double side)
     return out;
 }
 
-/* Cells of scattered points (Meijering 1953, from memory): four struts at each joint; 15.535 faces
- * per cell, which is 2 + 2 V by Euler with V joints per cell; edge length per volume 5.832. The
- * scatter of a box of 1728 cells is about 1 %. */
+/* Cells of scattered points (Meijering 1953, from memory) have four struts at each joint; 15.535
+ * faces per cell, which is 2 + 2 V by Euler with V joints per cell; edge length per volume 5.832.
+ * The scatter of a box of 1728 cells is about 1 %. */
 static void test_foam_of_scattered_points(void **state)
 {
     (void)state;

@@ -1,9 +1,8 @@
-/* Columns and frames that buckle, against the elastica and the stability functions. The loads at
- * which stability is lost come from the negative pivots of the tangent along the path, never from a
- * formula.
+/* These tests check columns and frames that buckle against the elastica and the stability
+ * functions. The loads at which stability is lost come from the negative pivots of the tangent
+ * along the path, never from a formula.
  *
- * Marks as in the project's list of checks: C computed from the closed form, M value from memory of
- * the source. */
+ * Marks of values: C computed from the closed form, M from memory of the source. */
 #include "check.h"
 
 #include <strutpress/path.h>
@@ -14,7 +13,7 @@
 #include "temporary_file.h"
 #include "whole_press.h"
 
-/* Axial and shear stiffness where the source has none, EI/L^2 = 1. */
+/* This is the axial and shear stiffness where the source takes both as rigid; EI/L^2 = 1. */
 static const double rigid = 1e6;
 
 enum { HINGED, CLAMPED, SWAYING, FREE };
@@ -53,9 +52,9 @@ static double critical_load(int elements, int foot, int top, double length, doub
 /* --- loss of stability of straight columns --- */
 
 /* P of N one-point elements: P (1 - P/EA + P/S) = P_N, with P_N = (4 N^2 EI/L^2) tan^2(pi/2N),
- * derived and checked in the project's list (A9d). 1/S = 1/GA + l^2/12EI (E5), and what the strut
- * is longer than its chord takes P l^2/12 off EI and P 6/5 phi^2 off S, phi = 1 - S/GA (E91): the
- * second derivative of P times it. */
+ * derived for this test. 1/S = 1/GA + l^2/12EI (E5), and what the strut is longer than its chord
+ * takes P l^2/12 off EI and P 6/5 phi^2 off S, phi = 1 - S/GA (E91): the second derivative of P
+ * times it. */
 static double discrete_load(int n, double length, double axial, double bending, double shear)
 {
     const double l = length / n, t = tan(M_PI / (2 * n));
@@ -83,15 +82,15 @@ static void test_discrete_law(void **unused)
         check_relative(critical_load(n, HINGED, HINGED, 1, 300, 1, 300 / 3.6),
                        discrete_load(n, 1, 300, 1, 300 / 3.6), 2e-7);
     }
-    /* the error falls with N^-4; without E91 it was pi^2/12 N^2 */
+    /* The error falls with N^-4; without E91 it would be pi^2/12 N^2. */
     double off[2];
     for (int k = 0; k < 2; k++) off[k] = discrete_load(4 << k, 1, 1e9, 1, 1e9) / (M_PI * M_PI) - 1;
     check_relative(off[0] / off[1], 16, 0.05);
     check_relative(critical_load(4, HINGED, HINGED, 1, rigid, 1, rigid), M_PI * M_PI, 1e-3);
 }
 
-/* The same for a strut as the model meshes it, with its own section (E = 1, nu = 0, k = 5/6, depth
- * 1): the checks around this one set their own stiffnesses. */
+/* Do the same for a strut as the model meshes it, with its own section (E = 1, nu = 0, k = 5/6,
+ * depth 1): the checks around this one set their own stiffnesses. */
 static void test_model_column(void **unused)
 {
     (void)unused;
@@ -256,9 +255,9 @@ static void test_elastica(void **unused)
 
 /* --- the critical step of a whole press (src/mechanics/press, src/mechanics/stability) --- */
 
-/* Column clamped between bonded platens or hinged between sliding ones. EA = GA: their effects on
- * the load cancel, so that Euler's load is exact while the column is soft enough for a step of 1e-4
- * of the height to resolve it. */
+/* Press a column that is clamped between bonded platens or hinged between sliding ones. EA = GA:
+ * their effects on the load cancel, so that Euler's load is exact while the column is soft enough
+ * for a step of 1e-4 of the height to resolve it. */
 static sp_critical pressed_to_critical(int elements, int ends, double axial)
 {
     bench b;
@@ -299,8 +298,9 @@ static void test_press_finds_euler(void **unused)
     }
 }
 
-/* Deeper than h/L = sqrt(12)/2pi pinned and shear-rigid, a column is squeezed flat without buckling
- * (P_E > EA/4; Magnusson, Ristinmaa & Ljung 2001, M): nothing to find. */
+/* A column deeper than h/L = sqrt(12)/2pi, pinned and rigid in shear, is squeezed flat without
+ * buckling (P_E > EA/4; Magnusson, Ristinmaa & Ljung 2001, M), so that no critical step is
+ * found. */
 static void test_press_finds_nothing(void **unused)
 {
     (void)unused;
@@ -313,11 +313,10 @@ static void test_press_finds_nothing(void **unused)
     bench_end(&b);
 }
 
-/* Force at which a clamped column of a yielding filament loses its straight state, by the tangent
- * modulus (Engesser 1889; Shanley 1947, whose summary was read: there bending begins) for finite
- * strains: with the true stress s and its rate r at the stretch l, the bending stiffness C = I (r +
- * s)/l^2 of the squashed column and its shear stiffness S, C (2 pi/L)^2 = P l + P^2/S at the force
- * P = A s/l. C */
+/* Return the force at which a clamped column of a yielding filament loses its straight state, by
+ * the tangent modulus (Engesser 1889, Shanley 1947, from memory) for finite strains: with the true
+ * stress s and its rate r at the stretch l, the bending stiffness C = I (r + s)/l^2 of the squashed
+ * column and its shear stiffness S, C (2 pi/L)^2 = P l + P^2/S at the force P = A s/l. C */
 static double tangent_modulus_load(double modulus, double yield, double rate, double length)
 {
     const double area = 1, inertia = 1.0 / 12, shear = 5.0 / 6 * modulus / 3 * area;

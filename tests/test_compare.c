@@ -1,5 +1,5 @@
-/* Figures over a store: the line and its interval against published values, grouping and ranking
- * against a store whose coupons follow a power law exactly. */
+/* These tests check figures over a store: the line and its interval against published values,
+ * grouping and ranking against a store whose coupons follow a power law exactly. */
 #include "check.h"
 
 #include <unistd.h>
@@ -39,8 +39,8 @@ static void test_line(void **state)
     check_relative(fit.residual_deviation, 0.884796396144373, 1e-11);
 }
 
-/* Two-sided 5 % points of Student's t as every handbook prints them (Abramowitz & Stegun 1964,
- * table 26.10). */
+/* These are two-sided 5 % points of Student's t as every handbook prints them (Abramowitz & Stegun
+ * 1964, table 26.10). */
 static void test_student(void **state)
 {
     static const double table[][2] = {{1, 12.706}, {2, 4.303},   {3, 3.182},
@@ -180,7 +180,7 @@ static void test_table(void **state)
     free(text);
     const sp_compare_options heavy = {.mass = 4.5, .rank = "initial_stiffness"};
     text = table_of(store, &heavy);
-    /* between 0.4 and 0.5 a power law is straight in log-log: 10 x 0.45^2 */
+    /* Between 0.4 and 0.5 a power law is straight in log-log: 10 x 0.45^2. */
     expect(text, "1. square, walls 2              2.025\n");
     expect(text, "kagome, walls 2              pressed from 2 to 4 g only");
     free(text);
@@ -223,7 +223,7 @@ static void test_cautions(void **state)
     assert_int_equal(sp_alloc_count(), before);
 }
 
-/* Of a store with more in it, some coupons under names of their own; seeds of one coupon share a
+/* Some coupons of a larger store are compared under names of their own; seeds of one coupon share a
  * row. */
 static void test_named_coupons(void **state)
 {
@@ -254,9 +254,9 @@ static void test_named_coupons(void **state)
     unlink(file);
 }
 
-/* Two specimens whose mean is 1.1 times the curve p of all coupons, which rises straight from 0 to
- * 0.1 MPa at 5 % strain and on to 0.2 at 50 %: off by 0.1/1.1 of p, whose root mean square is
- * 0.14606 MPa and whose mean 0.14 MPa, by its integrals. */
+/* Two tested specimens have a mean of 1.1 times the curve p of all coupons, which rises straight
+ * from 0 to 0.1 MPa at 5 % strain and on to 0.2 at 50 %: off by 0.1/1.1 of p, whose root mean
+ * square is 0.14606 MPa and whose mean 0.14 MPa, by its integrals. */
 static void test_tested(void **state)
 {
     (void)state;

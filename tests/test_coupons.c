@@ -1,6 +1,6 @@
-/* The reference coupons, pressed whole: squares at 45 deg, 28 x 24 x 20 mm, four densities, three
- * flaw seeds, to 70 % strain or 6 kN; every accepted state and every kept shape is re-checked from
- * raw data. */
+/* The reference coupons are pressed whole: squares at 45 deg, 28 x 24 x 20 mm, four densities,
+ * three flaw seeds, to 70 % strain or 6 kN; every accepted state and every kept shape is re-checked
+ * from raw data. */
 #include "coupon.h"
 
 static void press_at(double density)

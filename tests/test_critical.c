@@ -1,6 +1,6 @@
-/* The critical step as a statement about the coupon: the same whatever the step width, no jump of a
- * single contact, and going continuously from no friction on. The survey (`make survey`) does the
- * same for 232 coupons. */
+/* The critical step says something about the coupon: it is the same for every step width, it is not
+ * the jump of a single contact, and it changes continuously as friction grows from none. The survey
+ * (`make survey`) does the same for 232 coupons. */
 #include "coupon.h"
 
 static const double same_strain = 1e-3; /* as README states it */
@@ -39,8 +39,8 @@ static const char *const coupons[][12] = {
      "material.modulus=30 MPa", NULL},
 };
 
-/* Where the force has its maximum at the corner of a contact, its last step is told by either word.
- */
+/* Where the force has its maximum at the corner of a contact, the critical step may be called by
+ * either word. */
 static int ends_at_a_contact(const sp_critical *critical)
 {
     return critical->kind == SP_CRITICAL_LIMIT_POINT || critical->kind == SP_CRITICAL_LET_GO;
@@ -66,8 +66,8 @@ static void the_step_width_does_not_move_it(void **state)
     }
 }
 
-/* Single contacts of the fourth coupon jump on the way, by less than a thousandth of what is
- * stored. */
+/* Single contacts of the fourth coupon jump on the way, and release less than a thousandth of the
+ * stored energy. */
 static void jumps_of_single_contacts_are_passed_and_counted(void **state)
 {
     (void)state;
@@ -76,9 +76,9 @@ static void jumps_of_single_contacts_are_passed_and_counted(void **state)
     check_true(critical.jumps > 0 && critical.jump_released > 0);
 }
 
-/* A search that takes longer than it may ends where it is, stable, and says so; the press of a
- * coupon without flaws goes on from there to its end. (Soak, seed 21, coupon 195: with friction
- * between struts the search crept along for minutes, before the press had begun.) */
+/* A search that takes longer than allowed ends where it is, in a stable state, and says so; the
+ * press of a coupon without flaws goes on from there to its end. (Soak, seed 21, coupon 195: with
+ * friction between struts the search crept along for minutes, before the press had begun.) */
 static void a_search_that_takes_too_long_ends(void **state)
 {
     (void)state;

@@ -1,4 +1,5 @@
-/* Drawings in files: diameters from VTK, 3MF packages good and bad, and what is written read again.
+/* These tests check drawings in files: diameters from VTK, good and bad 3MF packages, and written
+ * files that are read again.
  *
  * Packages follow ISO/IEC 25422 (3MF core 1.3) and the beam lattice extension of 2017/02; the small
  * ones here are made by hand from the text of the specifications. */
@@ -218,7 +219,8 @@ static void every_unit_is_honoured(void **state)
     }
 }
 
-/* A row vector times the matrix, then the shift (3MF core, 3.3): component first, then item. */
+/* A transform is a row vector times the matrix, then the shift (3MF core, 3.3): that of the
+ * component first, then that of the item. */
 static void transforms_are_honoured(void **state)
 {
     (void)state;
@@ -364,7 +366,7 @@ static void malformed_models_are_refused(void **state)
     }
 }
 
-/* Objects of components of components: 16 pieces of each of the one before, without a vertex
+/* Nested components end: each object has 16 components of the one before it, without a vertex
  * anywhere. */
 static void nested_components_end(void **state)
 {
@@ -438,7 +440,8 @@ static void malformed_archives_are_refused(void **state)
     }
 }
 
-/* Little in the archive, much outside: by what it says of its size, and by what comes out of it. */
+/* Archives that are small and unpack to much are refused: by the size that they state, and by the
+ * size that comes out. */
 static void archives_that_swell_are_refused(void **state)
 {
     (void)state;
@@ -595,9 +598,9 @@ static void read_back(sp_case *request, const char *name, sp_result *result, sp_
     free(bytes);
 }
 
-/* Every spatial pattern: the written struts, read as a drawing, are the same network. Random cells
- * need not reach the free sides, so that the drawing goes to the corner of the box and other struts
- * stand out of it by half their width. */
+/* The struts of every spatial pattern, written and read as a drawing, are the same network. Random
+ * cells need not reach the free sides, so that the drawing goes to the corner of the box and other
+ * struts stand out of it by half their width. */
 static void every_spatial_pattern_reads_back(void **state)
 {
     (void)state;
@@ -624,8 +627,8 @@ static void every_spatial_pattern_reads_back(void **state)
     }
 }
 
-/* Every planar pattern: the file for a printer, read as a drawing with the same beads and walls, is
- * the same network and the same mass. */
+/* The file for a printer of every planar pattern, read as a drawing with the same beads and walls,
+ * gives the same network and the same mass. */
 static void every_planar_pattern_reads_back(void **state)
 {
     (void)state;
@@ -682,9 +685,9 @@ static void ends_drawn_to_one_place(void **state)
     sp_network_free(&network);
 }
 
-/* rewritten.3mf is meshes/foot-basket.3mf read, in strict mode and without a warning, and written
- * by the reference library of the 3MF consortium (lib3mf 1.8.1 of Debian 12): the same beams in
- * another hand. */
+/* rewritten.3mf was made from meshes/foot-basket.3mf by the reference library of the 3MF consortium
+ * (lib3mf 1.8.1 of Debian 12), which read it in strict mode without a warning: it holds the same
+ * beams. */
 static void another_writer_gives_the_same_beams(void **state)
 {
     (void)state;
@@ -713,8 +716,8 @@ static void packages_say_what_they_are_for(void **state)
     char *bytes = written("network.vtk", &result, &size);
     assert_non_null(strstr(bytes, "predictions for choosing coupons to print"));
     free(bytes);
-    /* the time and date of the first part (APPNOTE 4.3.7, offset 10): 1980-01-01 0:00, not the
-     * clock */
+    /* The time and date of the first part (APPNOTE 4.3.7, offset 10) are 1980-01-01 0:00, and not
+     * those of the clock. */
     bytes = written("network.3mf", &result, &size);
     assert_memory_equal(bytes + 10, "\0\0\x21\0", 4);
     free(bytes);

@@ -1,5 +1,5 @@
-/* A mass that falls on a coupon, against closed forms of one mass on a spring. Marks: D derived, T
- * textbook (from memory). */
+/* These tests check a mass that falls on a coupon against closed forms of one mass on a spring.
+ * Marks of values: D derived, T textbook (from memory). */
 #include "check.h"
 
 #include "coupon.h"
@@ -59,8 +59,8 @@ static double rebound_share(void)
     return sqrt(sp_stage_impact(&result.path, drop).rebound / drop->segment.height);
 }
 
-/* Of every drop: the speed is what the work leaves of the fall, the work is stored or released, and
- * the mass leaves when nothing is carried. */
+/* Check what holds for every drop: the speed follows from the energy of the fall less the work, the
+ * work is stored or released, and the mass leaves when the coupon carries nothing. */
 static void check_drops(double balance)
 {
     const sp_path *path = &result.path;
@@ -87,8 +87,8 @@ static void check_drops(double balance)
     }
 }
 
-/* T: a spring: F/W = 1 + sqrt(1 + 2 k h/W), contact for 2 (pi - atan(w v0/g))/w, and as fast up as
- * down. Of 20 N/mm, 2 kg and 300 mm it is 25.7554; the coupon has the same k h/W. */
+/* T: for a spring F/W = 1 + sqrt(1 + 2 k h/W), contact for 2 (pi - atan(w v0/g))/w, and as fast up
+ * as down. For 20 N/mm, 2 kg and 300 mm it is 25.7554; the coupon has the same k h/W. */
 static void spring_gives_all_back(void **unused)
 {
     (void)unused;
@@ -114,10 +114,10 @@ static void spring_gives_all_back(void **unused)
     }
 }
 
-/* D: Kelvin-Voigt without gravity, z of critical damping: largest force m w v0 exp(-(z/q) atan2(q
- * (1 - 4 z^2), z (3 - 4 z^2))) and restitution exp(-(z/q) (pi - atan2(2 z q, 1 - 2 z^2))), the mass
- * leaving at no force. One branch much quicker than the fall is a dashpot, with a spring behind it
- * that is `branch` times the stiffness. */
+/* D: a Kelvin-Voigt body without gravity, with the share z of critical damping, has the largest
+ * force m w v0 exp(-(z/q) atan2(q (1 - 4 z^2), z (3 - 4 z^2))) and restitution exp(-(z/q) (pi -
+ * atan2(2 z q, 1 - 2 z^2))), the mass leaving at no force. One branch much quicker than the fall is
+ * a dashpot, with a spring behind it that is `branch` times the stiffness. */
 static void damper_takes_its_share(void **unused)
 {
     static const double table[][3] = {{0.05, 0.931345, 0.858758},
@@ -127,7 +127,7 @@ static void damper_takes_its_share(void **unused)
     (void)unused;
     const double k = stiffness();
     for (int i = 0; i < 4; i++) {
-        /* little mass from high: gravity adds 1/2000 */
+        /* A small mass falls from high, so that gravity adds only 1/2000. */
         const double z = table[i][0], depth = 12 * STRAIN, weight = k * depth / 2000,
                      omega = sqrt(k * gravity / weight), v0 = omega * depth,
                      height = v0 * v0 / (2 * gravity), branch = 100;
@@ -147,7 +147,8 @@ static void damper_takes_its_share(void **unused)
     }
 }
 
-/* Through buckling, self-contact and softening, five times a minute apart. */
+/* A coupon goes through buckling, contact with itself and softening, in five drops a minute
+ * apart. */
 static void coupon_falls_flat_and_rebounds(void **unused)
 {
     (void)unused;
@@ -164,7 +165,7 @@ static void coupon_falls_flat_and_rebounds(void **unused)
     check_true(sp_measure_impact_bottoming(path, NULL, NULL).value > 0.1);
     check_true(sp_measure_impact_loss(path, NULL, NULL).value > 0.1);
     check_relative(path->step[path->step_count - 1].shortening / 12, depth, 1e-4);
-    /* softened by the first, the later ones go deeper and hit harder */
+    /* The first drop has softened the coupon, so the later ones go deeper and hit harder. */
     check_true(sp_measure_impact_peak_later(path, NULL, NULL).value >
                sp_measure_impact_peak(path, NULL, NULL).value);
     check_true(sp_stage_impact(path, drop_stage(1)).deepest >

@@ -1,4 +1,5 @@
-/* Where presses end: kinds of failure that `make soak` has found, each on a small coupon. */
+/* These tests check how presses end, for the kinds of failure that `make soak` has found, each on a
+ * small coupon. */
 #include "check.h"
 
 #include <string.h>
@@ -36,7 +37,7 @@ static const char *const no_zones[] = {"infill.pattern=simple-cubic", "infill.de
                                        "infill.cells=[2, 2, 2]",      "material.modulus=2 MPa",
                                        "model.joint_zone=0",          NULL};
 
-/* A node that no platen holds, and an element that begins there. */
+/* Return an element that begins at a node which no platen holds. */
 static int free_element(const sp_model *model)
 {
     for (int e = 0; e < model->element_count; e++) {
@@ -52,7 +53,8 @@ static int free_element(const sp_model *model)
     return 0;
 }
 
-/* Both ends of an element nearly on one spot: a linear law does not mind, the press ends. */
+/* Where both ends of an element are nearly in one place a linear law has no end, but the press
+ * ends. */
 static void test_no_length(void **unused)
 {
     (void)unused;
@@ -68,8 +70,8 @@ static void test_no_length(void **unused)
     end(&c, &system);
 }
 
-/* The ends of an element turned against each other: by 170 degrees it has a direction of its own,
- * by 179 the press ends. */
+/* Where the ends of an element are turned against each other by 170 degrees the press goes on; at
+ * 179 degrees it ends. */
 static void test_folded(void **unused)
 {
     (void)unused;
@@ -85,7 +87,8 @@ static void test_folded(void **unused)
     end(&c, &system);
 }
 
-/* A fibre at the least stretch that the laws have; with zones the chord would be gone before. */
+/* The press ends where a fibre is at the smallest stretch of its law; with joint zones the chord
+ * would have no length before that. */
 static void test_end_of_the_law(void **unused)
 {
     (void)unused;
@@ -100,8 +103,7 @@ static void test_end_of_the_law(void **unused)
     end(&c, &system);
 }
 
-/* Press a case that ends early: there is no error, and the path says why. Its states are sound all
- * the same. */
+/* Press a case that ends early: there is no error, the path says why, and its states are sound. */
 static void check_named_end(const char *const *settings, sp_range want)
 {
     coupon c;
@@ -146,9 +148,9 @@ static void test_crushed_struts(void **unused)
     check_named_end(settings, SP_RANGE_CRUSHED);
 }
 
-/* A lattice without a load limit whose struts meet middle on middle: steps are found on and on, at
- * 1e9 times the modulus, where round-off is all that is left of the energies. The press ends
- * before. (Soak, seed 21, coupon 11 of up to 100 struts.) */
+/* Struts of a lattice without a load limit meet middle on middle. Without an end, steps would be
+ * found up to 1e9 times the modulus, where the energies are round-off; the press ends before.
+ * (Soak, seed 21, coupon 11 of up to 100 struts.) */
 static void test_crushed_and_still_going(void **unused)
 {
     (void)unused;
@@ -179,8 +181,8 @@ static void check_whole_press(const char *const *settings, double balance)
     coupon_tear_down(&c);
 }
 
-/* Feet that friction holds nearly, all of them: which of them slide in the first step takes
- * Newton's method more iterates than any other step. The press gave up before its first state.
+/* Friction nearly holds all feet: to find which of them slide in the first step takes Newton's
+ * method more iterates than any other step, and the press used to give up before its first state.
  * (Soak, seed 21, coupon 35 of up to 100 struts.) */
 static void test_feet_that_hardly_hold(void **unused)
 {
@@ -208,9 +210,9 @@ static void test_feet_that_hardly_hold(void **unused)
     check_whole_press(settings, 2e-3);
 }
 
-/* Grips between struts let go as they are made anew, over and over: what the corners of the curve
- * miss adds up, and counts as released before it shows. (Soak, seed 21, coupon 50 of up to 100
- * struts, fewer cells.) */
+/* Grips between struts let go as they are made anew, over and over. The work that the corners of
+ * the curve miss adds up, and counts as released before it becomes visible. (Soak, seed 21, coupon
+ * 50 of up to 100 struts, fewer cells.) */
 static void test_corners_add_up(void **unused)
 {
     (void)unused;
@@ -238,7 +240,7 @@ static void test_corners_add_up(void **unused)
     check_whole_press(settings, 2e-3);
 }
 
-/* Walls of layers that lean: what presses them on the platens acts where they touch, or the platens
+/* The push of a platen on a layer wall that leans acts where the two touch; otherwise the platens
  * would not balance each other (coupon_check_steps). */
 static void test_leaning_walls_balance(void **unused)
 {
@@ -272,8 +274,8 @@ static void test_leaning_walls_balance(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Pairs of walls within touch where they are placed, each looked at (brute force); each of them has
- * to be on the short list. Returns their number. */
+/* Count by brute force the pairs of walls that touch at their placed positions; each of them has to
+ * be on the short list. */
 static int count_pressing_walls(sp_contact *contact)
 {
     const sp_model *model = contact->model;
@@ -298,10 +300,10 @@ static int count_pressing_walls(sp_contact *contact)
     return count;
 }
 
-/* A layer that topples out of its plane: walls that have slipped along a depth direction which
- * leans press on each other all the same. They were looked for in the plane of the upright layer,
- * so that some were found and lost from one search to the next, and the energy jumped. (Soak, seed
- * 21, coupons 113, 165, 242, 246.) */
+/* In a layer that topples out of its plane, walls that have slipped along a depth direction that
+ * leans still press on each other. They used to be looked for in the plane of the upright layer, so
+ * that some were found and lost from one search to the next, and the energy jumped. (Soak, seed 21,
+ * coupons 113, 165, 242, 246.) */
 static void test_leaning_walls_are_found(void **unused)
 {
     (void)unused;
@@ -344,9 +346,9 @@ static void test_leaning_walls_are_found(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Walls of one layer that lean to either side of it, seen along their push, cross. They face each
- * other all the same: nothing has slid where their grips are made. What a point stood aside counted
- * as slip, in every state anew, and the balance of energy with it. (Soak, seed 21, coupon 165.) */
+/* Walls of one layer that lean to either side of it, seen along their push, cross. They still face
+ * each other: nothing has slid when their grips are made. The distance of a point aside used to
+ * count as slip in every state, which spoilt the balance of energy. (Soak, seed 21, coupon 165.) */
 static void test_leaning_walls_have_not_slid(void **unused)
 {
     (void)unused;
@@ -370,7 +372,7 @@ static void test_leaning_walls_have_not_slid(void **unused)
     }
     assert_int_equal(sp_system_evaluate(&c.context, &system, x, 0), SP_OK);
     check_true(system.energy < INFINITY);
-    /* every wall of the infill on the first, as if it pressed there */
+    /* Every wall of the infill counts as if it pressed on the first one. */
     sp_friction *friction = &system.contact.friction;
     const double g[3] = {0.3, 0.2, -0.9};
     assert_int_equal(sp_friction_reserve(&c.context, friction, model->point_count), SP_OK);
@@ -406,10 +408,10 @@ static void check_whole(const char *const *settings)
     coupon_tear_down(&c);
 }
 
-/* A mass falls on a lattice whose feet let go while K is positive definite all along: no step is
- * short enough, and in the shortest the round-off of the travel is more than the load is met to.
- * What friction held lets go again when the mass has left, and the coupon comes to rest behind a
- * jump. (Soak in time, seed 7, coupon 15, one drop; 0 and 12 ended alike.) */
+/* A mass falls on a lattice whose feet let go while K stays positive definite: no step is short
+ * enough, and in the shortest one the round-off of the travel is larger than the tolerance of the
+ * load. What friction held lets go again when the mass has left, and the coupon comes to rest
+ * behind a jump. (Soak in time, seed 7, coupon 15, one drop; 0 and 12 ended alike.) */
 static void test_a_drop_where_feet_let_go(void **unused)
 {
     (void)unused;
@@ -438,8 +440,8 @@ static void test_a_drop_where_feet_let_go(void **unused)
 }
 
 /* Feet under next to no push slide and hold in turn while a coupon rests: Newton's method has to
- * know the force it expects of them, as in a press. The energy of the first steps of the drop is
- * held against the little work done so far. (Soak in time, seed 8, coupon 7, one drop.) */
+ * use the force that it expects of them, as in a press. The energy of the first steps of the drop
+ * is compared with the little work done so far. (Soak in time, seed 8, coupon 7, one drop.) */
 static void test_a_rest_where_feet_slide(void **unused)
 {
     (void)unused;

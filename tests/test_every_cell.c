@@ -1,5 +1,5 @@
-/* Every spatial pattern in blocks of 2 x 2 x 2 cells at 10 and 20 %, pressed to 60 % strain in an
- * elastomer; every accepted state and every kept shape is re-checked from raw data. `make blocks`
+/* Every spatial pattern is pressed in blocks of 2 x 2 x 2 cells of an elastomer at 10 and 20 % to
+ * 60 % strain; every accepted state and every kept shape is re-checked from raw data. `make blocks`
  * does the same with 4 x 4 x 4 cells and three seeds. */
 #include "coupon.h"
 
@@ -42,7 +42,7 @@ static void test_thick(void **unused)
     press_every_cell("20 %", "sliding", 1);
 }
 
-/* Without flaws blocks meet states from which no force shows the way. */
+/* Blocks without flaws meet states in which no force shows a direction to go on. */
 static void test_perfect(void **unused)
 {
     (void)unused;

@@ -1,5 +1,5 @@
-/* Every planar pattern at 20 %, three flaw seeds and none, pressed whole to 70 % strain or 6 kN;
- * every accepted state and every kept shape is re-checked from raw data. */
+/* Every planar pattern at 20 % is pressed whole, with three flaw seeds and without flaws, to 70 %
+ * strain or 6 kN; every accepted state and every kept shape is re-checked from raw data. */
 #include "coupon.h"
 
 #include <strutpress/inspect.h>
@@ -43,8 +43,8 @@ static void seed_3(void **unused)
     press_every_pattern(3);
 }
 
-/* Without flaws and along an axis of their symmetry they meet states from which no force shows the
- * way. */
+/* Patterns without flaws that are pressed along an axis of symmetry meet states in which no force
+ * shows a direction to go on. */
 static void perfect(void **unused)
 {
     (void)unused;

@@ -1,5 +1,5 @@
-/* The fence of the library: which names it exports, that it runs without a context, and that it
- * leaves its host as it was. */
+/* These tests check the fence of the library: the names that it exports, that it runs without a
+ * context, and that it leaves its host as it was. */
 #include "check.h"
 
 #include <locale.h>
@@ -113,7 +113,7 @@ static sp_case small_case(void)
     return request;
 }
 
-/* So many elements that they are evaluated on several threads. */
+/* Make a case with so many elements that they are evaluated on several threads. */
 static sp_case case_of_many_elements(void)
 {
     sp_case request = small_case();
@@ -165,8 +165,8 @@ enum { MASKS_ARE_OURS = 1 };
 static void compare_hosts(const host *before, const host *after)
 {
     for (int i = 1; i <= 64; i++) {
-        /* What the C library adds when it sets an action is not the host's (SA_RESTORER of Linux).
-         */
+        /* The C library adds a flag when it sets an action, which does not come from the host
+         * (SA_RESTORER of Linux). */
         assert_int_equal(before->action[i].sa_flags & ~restorer,
                          after->action[i].sa_flags & ~restorer);
         assert_ptr_equal(before->action[i].sa_handler, after->action[i].sa_handler);
@@ -188,7 +188,7 @@ static void on_user_signal(int number)
     (void)number;
 }
 
-/* What the host has while a press runs. */
+/* The host has these settings while a press runs. */
 typedef struct watched {
     int calls, blas_threads;
 } watched;

@@ -1,7 +1,7 @@
-/* Figures taken in another way, over every row: measures recomputed from curve.csv, the solid
- * fraction from a raster, and what must not make a coupon softer. Two computations are held against
- * each other, never against stored results. In space the solid fraction is checked by points in
- * test_spatial_network.
+/* These tests find figures in another way, over every row: measures are recomputed from curve.csv,
+ * the solid fraction is found on a raster, and changes that must not make a coupon softer are made.
+ * Two computations are compared with each other, never with stored results. In space the solid
+ * fraction is checked by points in test_spatial_network.
  *
  * `make test` takes every few rows; `make relations` takes all of them. */
 #include "relation.h"
@@ -15,7 +15,7 @@
 
 enum { ROWS_MAX = 4000 };
 
-/* Columns of curve.csv; rows from `turn` on are the way back. */
+/* These are the columns of curve.csv; rows from `turn` on are the way back. */
 typedef struct table {
     int rows, turn;
     double height, area;
@@ -99,7 +99,8 @@ static double force_at(double strain)
     return NAN;
 }
 
-/* By the basis functions of Hermite: forces and tangents of the states around a strain. */
+/* Return the force at a strain by Hermite's basis functions, from forces and tangents of the states
+ * around it. */
 static double smooth_force_at(double strain)
 {
     const double u = strain * csv.height;
@@ -123,7 +124,8 @@ static double area_under(double from, double to)
     return sum * (to - from) * csv.height / pieces;
 }
 
-/* ISO 13314: energy over the largest force so far times the shortening. */
+/* Return the efficiency of ISO 13314: the energy over the product of the largest force so far and
+ * the shortening. */
 static double efficiency_to(double strain)
 {
     double largest = force_at(strain);
@@ -376,7 +378,7 @@ static void more_walls_are_not_softer(void **state)
     }
 }
 
-/* Wider beads on the same lines. */
+/* Wider beads on the same lines do not make a coupon softer. */
 static void wider_beads_are_not_softer(void **state)
 {
     (void)state;
@@ -416,8 +418,8 @@ static void stiffer_laws_are_not_softer(void **state)
         }
 }
 
-/* A law with one term more, all else equal, carries more: neo-Hookean, and Yeoh and Gent with its
- * modulus. */
+/* A law with one more term carries more, all else equal: Yeoh and Gent carry more than the
+ * neo-Hookean law of the same modulus. */
 static void terms_of_a_law_add(void **state)
 {
     (void)state;
@@ -447,8 +449,8 @@ static double early_force(sp_case request, const char *hold, double coefficient)
     return relation_press(&request).force[RELATION_POINTS - 1];
 }
 
-/* Platens that hold by friction lie between those that let slide and those that hold, the more the
- * larger the coefficient. */
+/* Friction platens lie between sliding and bonded ones, and the force grows with the
+ * coefficient. */
 static void friction_lies_between_sliding_and_bonded(void **state)
 {
     (void)state;

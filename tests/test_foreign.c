@@ -1,6 +1,6 @@
-/* Files from anywhere: what is not a whole store of ours is refused before it is believed or
- * written to, a store is a file whatever its name, and a coupon is known by the content of its
- * files whatever their size. */
+/* These tests check files from anywhere. A file that is not a sound store is refused before it is
+ * read or written to. A store is a file, whatever its name. A coupon is known by the content of its
+ * files, whatever their size. */
 #include "check.h"
 
 #include <fcntl.h>
@@ -89,8 +89,8 @@ static void expect_refused(const char *name, const char *words)
     free(after);
 }
 
-/* Make a table anew without what its columns must meet, and write the old words over the new ones.
- */
+/* Make a table again without the conditions on its columns, and restore its old text in the
+ * schema. */
 #define LOOSEN(table, columns)                                                                     \
     "CREATE TEMP TABLE kept AS SELECT sql FROM sqlite_schema WHERE name = '" table "';"            \
     "DROP TABLE " table "; CREATE TABLE " table " (" columns ");"                                  \
@@ -124,7 +124,7 @@ static const struct {
     {"UPDATE curve SET coupon = coupon + 7", "curve.coupon: received"},
     {"UPDATE curve SET points = substr(points, 2)", "curve.points: received"},
     {"UPDATE curve SET points = 'a line'", "curve.points: received 'a line'"},
-    /* not a number, in place of the first strain */
+    /* This puts a NaN in the place of the first strain. */
     {"UPDATE curve SET points = CAST(x'000000000000f87f' || substr(points, 9) AS BLOB)",
      "curve.points: received"},
     {"PRAGMA user_version = -5", "store of format -5; valid: formats 1 .. "},
@@ -158,8 +158,8 @@ static void test_sabotage(void **state)
     free(sound);
 }
 
-/* Whatever page is overwritten, and with what: a store that is opened can be read to its end by
- * everything that reads one. */
+/* Whatever page is overwritten, and with whatever bytes, a store that can be opened can be read to
+ * its end by everything that reads stores. */
 static void read_all(const char *name)
 {
     sp_context context = {0};
@@ -245,7 +245,7 @@ static void test_no_file(void **state)
 
 /* ---- content of files ----------------------------------------------- */
 
-/* Larger than any buffer, and different in its last byte alone: another coupon. */
+/* A file that is larger than any buffer and differs in its last byte only gives another coupon. */
 static void test_large_file(void **state)
 {
     enum { SIZE = 136 << 20 };
@@ -285,7 +285,7 @@ static void test_unreadable_file(void **state)
 
 /* ---- drawings ----------------------------------------------- */
 
-/* Lines of a VTK file, two points each. */
+/* These are lines of a VTK file, two points each. */
 typedef struct lines {
     int count;
     double (*end)[2][3];
@@ -334,8 +334,8 @@ static void check_equal_networks(const sp_network *a, const sp_network *b)
     assert_memory_equal(a->strut_bow, b->strut_bow, (size_t)a->strut_count * sizeof *a->strut_bow);
 }
 
-/* A line drawn very often, there and back, is the line drawn a few times. Every pair of them would
- * be 10^10. */
+/* A line that is drawn very often, there and back, counts as drawn a few times; a look at every
+ * pair would take 10^10 steps. */
 static void test_equal_lines(void **state)
 {
     (void)state;
@@ -452,8 +452,8 @@ static void count_visit(void *user, int a, int b)
     visits[a][b]++, visits[b][a]++;
 }
 
-/* Every close pair once, whatever the points are: scattered, in a heap, on a line, in one place, in
- * cells beside each other. */
+/* Every close pair is found once, for scattered points, a heap, points on a line, in one place, and
+ * in cells beside each other. */
 static void test_near(void **state)
 {
     sp_rng rng;
@@ -558,7 +558,7 @@ static void test_attributes_without_end(void **state)
     assert_non_null(strstr(context.message, "valid: XML in UTF-8"));
 }
 
-/* What is long but no tag is read on. */
+/* A long text that is not a tag is read on. */
 static void test_tag_length(void **state)
 {
     static const struct {

@@ -1,7 +1,8 @@
-/* Frames and arches with limit points, followed by arc length, against published limit loads.
+/* These tests follow frames and arches with limit points by arc length, and compare the limit loads
+ * with published ones.
  *
- * Marks as in the project's list of checks: C computed from the closed form or the exact
- * differential equation, M value from memory of the source. */
+ * Marks of values: C computed from the closed form or the exact differential equation, M from
+ * memory of the source. */
 #include "check.h"
 
 #include "bench_model.h"
@@ -12,8 +13,8 @@ typedef struct limit {
     double load, across, down;
 } limit;
 
-/* Column (0,0)-(0,120), beam to (120,120), both ends hinged, load on the beam 24 from the corner; A
- * 6, I 2. */
+/* Make Lee's frame: a column from (0,0) to (0,120) and a beam to (120,120), both ends hinged, with
+ * a load on the beam 24 from the corner; A = 6, I = 2. */
 static void lees_frame(int elements, double modulus, double shear, limit found[2])
 {
     bench b;
@@ -105,8 +106,8 @@ static void test_williams_toggle(void **unused)
         bench_end(&b);
     }
     for (int i = 0; i < 7; i++) {
-        /* the thrust is up to a third of the load at which a bar buckles and enlarges the error of
-         * the mesh */
+        /* The thrust is up to a third of the load at which a bar buckles, which makes the error of
+         * the mesh larger. */
         check_relative(force[1][i], row[i][1], 2.5e-3);
         check_relative(bench_extrapolate(force[0][i], force[1][i]), row[i][1], 2e-5);
         check_relative(bench_extrapolate(thrust[0][i], thrust[1][i]), row[i][2], 2e-5);

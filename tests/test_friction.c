@@ -1,5 +1,5 @@
-/* Friction: the angle at which a leaning strut slides, a strand around a post, rigid motion, the
- * energy of whole presses. */
+/* These tests check friction: the angle at which a leaning strut slides, a strand around a post,
+ * rigid motion, and the energy of whole presses. */
 #include "bench_model.h"
 #include "coupon.h"
 
@@ -9,7 +9,7 @@
 #include "state/free_moves.h"
 #include "temporary_file.h"
 
-/* The state at this travel as a press finds it, which takes a force to go by; */
+/* Find the state at this travel as a press does, with the tolerance from the force. */
 static void find_as_press(bench *b, double travel)
 {
     sp_attempt attempt;
@@ -20,7 +20,8 @@ static void find_as_press(bench *b, double travel)
     assert_int_equal(attempt.end, SP_FOUND);
 }
 
-/* and where next to none is left. */
+/* Find the state at this travel where next to no force is left, with the tolerance from the moves
+ * of the nodes. */
 static void find_by_moves(bench *b, double travel)
 {
     bench_descend(b, 0, travel);
@@ -67,8 +68,8 @@ static void test_angle_of_friction(void **unused)
 
 enum { SIDES = 108, POST = 144, BEYOND = 8, ASIDE = 12 };
 
-/* A strand lies over half a post, held on one side and drawn on the other: logarithm of the ratio
- * of its tensions ASIDE sides from either end, where its bending does not matter any more. */
+/* A strand lies over half a post, held on one side and drawn on the other. Return the logarithm of
+ * the ratio of its tensions ASIDE sides from either end, where bending has no influence. */
 static double loss_around(double coefficient)
 {
     bench b;
@@ -81,8 +82,8 @@ static double loss_around(double coefficient)
     bench_strut(&b, held, strand, thickness);
     bench_strut(&b, strand + SIDES, loose, thickness);
     bench_mesh(&b, 1);
-    /* Soft layers squash by more than corners stand out, and the sides of the two have nothing in
-     * common, or corners would lock. */
+    /* Soft layers squash by more than corners stand out, and the two polygons have different
+     * numbers of sides; otherwise corners would lock. */
     b.model.layer_modulus = 0.005;
     for (int n = post; n < strand; n++)
         for (int k = 0; k < 3; k++) bench_hold(&b, n, k, SP_HELD);
@@ -112,7 +113,7 @@ static void test_strand_around_a_post(void **unused)
         check_relative(loss_around(coefficient[i]), coefficient[i] * angle, 0.01);
 }
 
-/* A coupon at 20 % with friction on struts and platens; in space 2 x 2 x 2 cells. */
+/* Press a coupon at 20 % with friction on struts and platens; in space it has 2 x 2 x 2 cells. */
 static void press_with_friction(coupon *c, const char *pattern, const sp_press_options *options,
                                 sp_path *path)
 {
@@ -130,8 +131,8 @@ static void press_with_friction(coupon *c, const char *pattern, const sp_press_o
     coupon_press(c, options, path);
 }
 
-/* Whole presses: every state in equilibrium, work = stored + dissipated + released, and what is
- * dissipated never comes back. */
+/* In whole presses every state is in equilibrium, work = stored + dissipated + released, and
+ * dissipated energy never comes back. */
 static void test_work_is_rubbed_away(void **unused)
 {
     (void)unused;
@@ -165,7 +166,8 @@ static void check_pattern(const char *pattern)
     coupon_tear_down(&c);
 }
 
-/* Faces that slide and folds that rub: every pattern goes on, in few more steps than planned. */
+/* With faces that slide and folds that rub every pattern is pressed to the end, in few more steps
+ * than planned. */
 static void test_every_pattern_slides(void **unused)
 {
     (void)unused;
@@ -201,8 +203,8 @@ static double force_between(const char *hold, const char *coefficient)
     return force;
 }
 
-/* Friction on the platens lies between a free slide and a firm hold, and comes to the former
- * without any. */
+/* Friction on the platens lies between sliding and bonded platens, and becomes the former as the
+ * coefficient goes to zero. */
 static void test_between_sliding_and_bonded(void **unused)
 {
     (void)unused;
@@ -215,7 +217,7 @@ static void test_between_sliding_and_bonded(void **unused)
 
 enum { BLOCK_COLUMNS = 16, BLOCK_ROWS = 8 }; /* of triangles 1 mm wide */
 
-/* A block of triangles with lines in both faces, as a drawing. */
+/* Write a block of triangles with lines in both faces, as a drawing. */
 static void write_block(char *file, size_t size)
 {
     const double rise = sqrt(0.75);
@@ -313,13 +315,13 @@ static double block_force(const char *file, const char *hold, const char *coeffi
     return force;
 }
 
-/* An elastic block between platens with friction. Where its faces slide, the push P holds them back
- * by f P with the coefficient f, and what that adds to the force follows from the block that slides
- * freely by Betti's reciprocal theorem (Timoshenko & Goodier 1970): to first order the share f
- * times the mean way that both faces slide for a shortening of 1. More friction adds more, up to
- * faces that are bonded; with the lateral strain of an endless lattice of triangles, nu = 1/3
- * (Gibson & Ashby 1997), the mean way is nu w/(2 h) of a block w wide and h high, less what the
- * lines in both faces take, which have slanted struts to one side only. */
+/* An elastic block stands between platens with friction. Where its faces slide, the push P holds
+ * them back by f P with the coefficient f. By Betti's reciprocal theorem (Timoshenko & Goodier
+ * 1970) what this adds to the force follows from the block that slides freely: to first order it is
+ * the share f times the mean way that both faces slide for a shortening of 1. More friction adds
+ * more, up to faces that are bonded; with the lateral strain of an endless lattice of triangles, nu
+ * = 1/3 (Gibson & Ashby 1997), the mean way is nu w/(2 h) of a block w wide and h high, less what
+ * the lines in both faces take, which have slanted struts to one side only. */
 static void test_block_between_frictional_platens(void **unused)
 {
     (void)unused;
@@ -364,8 +366,8 @@ static double product(const double *a, const double *b, int count)
     return sum;
 }
 
-/* What is left of any direction is orthogonal to the moves by D, stays so, and is nothing of a
- * move. */
+/* The part of any direction that is left is orthogonal to the moves by D, and stays as it is when
+ * the moves are taken out again; of a move nothing is left. */
 static void check_taken_out(const char *const *settings, int count)
 {
     coupon c;

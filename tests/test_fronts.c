@@ -1,5 +1,6 @@
-/* The fronts of the sparse solver against plain dense sums, their loops of every instruction set
- * against each other, and one thread against several: the last two to the last bit. */
+/* These tests check the fronts of the sparse solver against plain dense sums, their loops of every
+ * instruction set against each other, and several threads against one; the last two agree to the
+ * last bit. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -29,7 +30,8 @@ static void fill(numbers *n)
     for (size_t i = 0; i < sizeof *n / sizeof *all; i++) all[i] = next(&state);
 }
 
-/* Every way gives what plain sums give, rounded as it says, and those that fuse the same bits. */
+/* Every way gives the result of plain sums, rounded as it states, and all ways that fuse give the
+ * same bits. */
 static void loops_agree(void **unused)
 {
     (void)unused;
@@ -139,7 +141,7 @@ static int negative_of(const grid *g)
     return negative;
 }
 
-/* Solve with a grid on so many threads into x; returns the negative pivots. */
+/* Solve with a grid on `threads` threads into x; returns the number of negative pivots. */
 static int solve(const grid *g, int threads, int count_pivots, const double *b, double *x)
 {
     sp_context context = {0};

@@ -1,5 +1,5 @@
-/* A plan in shares, each in its own store, and the stores gathered: nothing pressed twice, nothing
- * lost, equal bytes. */
+/* These tests press a plan in shares, each into a store of its own, and gather the stores: nothing
+ * is pressed twice, nothing is lost, and the bytes are equal. */
 #include "check.h"
 
 #include <signal.h>
@@ -218,7 +218,8 @@ static void test_shares_are_the_whole(void **state)
     assert_non_null(strstr(whole, "outcome 3\nreason p.yaml:8: "));
     for (int i = 2; i >= 0; i--) expect_report(gather("all.store", shares[i]), coupons_in[i], 0, 0);
     expect_dump("all.store", whole);
-    /* again, from a store that has them all, and from itself: nothing to do */
+    /* Gathering again, from a store that has them all, and from the store itself, there is nothing
+     * to do. */
     for (int i = 0; i < 3; i++) expect_report(gather("all.store", shares[i]), 0, coupons_in[i], 0);
     expect_report(gather("all.store", "whole.store"), 0, COUPONS, 0);
     expect_report(gather("all.store", "all.store"), 0, COUPONS, 0);
@@ -236,7 +237,7 @@ static void test_empty_share(void **state)
     expect_report(gather("from-none.store", "none.store"), 0, 0, 0);
 }
 
-/* One thing is another in the source: the line says what, each store keeps its own, the rest is
+/* One value differs in the source: the line says which, each store keeps its own, and the rest is
  * gathered. */
 static void check_conflict(const char *change, const char *words)
 {
@@ -252,7 +253,7 @@ static void check_conflict(const char *change, const char *words)
     expect_dump("wrong.store", wrong);
     expect_report(gather("right.store", "3.store"), coupons_in[2], 0, 0);
     expect_dump("right.store", whole);
-    /* the other way round: the wrong one stays where it was first */
+    /* The other way round, the wrong value stays where it was first. */
     expect_report(gather("wrong.store", "1.store"), 0, coupons_in[0] - 1, 1);
     expect_dump("wrong.store", wrong);
     free(wrong);
@@ -283,7 +284,7 @@ static void test_conflicts(void **state)
                    ": its outcome is 8 there and 0 here");
 }
 
-/* Words are no figures: a plan under another name gives another reason. */
+/* Words do not count as figures: a plan under another name gives another reason. */
 static void test_other_words(void **state)
 {
     (void)state;
@@ -322,13 +323,13 @@ static void test_other_versions(void **state)
     sp_store_close(from);
     sp_store_close(into);
     expect_dump("versions.store", "");
-    /* format 1 holds the same figures, without an index */
+    /* Format 1 holds the same figures, without an index. */
     copy_file("1.store", "format-1.store");
     change_store(in_folder("format-1.store"), "DROP INDEX coupon_family; PRAGMA user_version = 1");
     expect_report(gather("versions.store", "format-1.store"), coupons_in[0], 0, 0);
 }
 
-/* A table that the store gets and gather does not know would be lost without a word. */
+/* Every table of a store is known to gather: one that it does not know would be lost silently. */
 static void test_every_table(void **state)
 {
     (void)state;
@@ -350,7 +351,7 @@ static void test_every_table(void **state)
 
 /* ---- ended half-way ----------------------------------------------- */
 
-/* In a child, with a limit on the size of files; its exit status is the one of the gathering. */
+/* Gather in a child process with a limit on the size of files; returns its exit status. */
 static int gather_within(const char *into_name, const char *from_name, rlim_t bytes)
 {
     int status;

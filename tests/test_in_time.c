@@ -1,8 +1,8 @@
-/* Laws in time against closed forms: the standard linear solid, the power law, softening, flow; and
- * against differences.
+/* These tests check laws in time against closed forms (the standard linear solid, the power law,
+ * softening, flow) and against differences.
  *
- * Marks: T textbook (Findley, Lai & Onaran 1976, from memory), D derived, each printed here by its
- * closed form. Strains are of the size 1e-6 where a closed form is that of small strain. */
+ * Marks of values: T textbook (Findley, Lai & Onaran 1976, from memory), D derived, each printed
+ * here by its closed form. Strains are about 1e-6 where a closed form is one of small strain. */
 #include "check.h"
 
 #include "base/rng.h"
@@ -70,8 +70,8 @@ static double creep(double p, double e, double dt)
     return e;
 }
 
-/* Strain e is let go at once and creeps back for t seconds, in `steps` even steps of the logarithm
- * of time. */
+/* Let go of the strain e at once and let it creep back for t seconds, in `steps` even steps of the
+ * logarithm of time. */
 static double free_for(double e, double t, int steps)
 {
     double before = 0;
@@ -216,7 +216,8 @@ static void set_of_an_exponent(void **state)
     check_close(sp_law_exponent_of_set(0.99, 1, 1e6), 0, 0);
 }
 
-/* The fibre itself, held 22 h and free 30 min: 1 % of the strain from the closed form. */
+/* A fibre that is held for 22 h and free for 30 min keeps the strain of the closed form within 1 %
+ * of the strain. */
 static void fibre_keeps_the_set_of_its_exponent(void **state)
 {
     static const double exponent[] = {0.05, 0.07, 0.10}, want[] = {.1767, .2400, .3276};
@@ -424,8 +425,8 @@ static void every_timed_law(void (*check)(void))
     every_law_in_time(check_one);
 }
 
-/* P = dW/dl and A = dP/dl after random histories in steps from none to days; where a tangent jumps
- * is passed over. */
+/* P = dW/dl and A = dP/dl after random histories in steps from none to days; places where a tangent
+ * jumps are passed over. */
 static void check_differences(void)
 {
     static const double offset[4] = {-2, -1, 1, 2}, factor[4] = {1, -8, 8, -1};
@@ -558,8 +559,8 @@ static double standing_free(void)
     return low;
 }
 
-/* T: what a layer carries falls as what a fibre does; once what presses on it is gone, it comes
- * back as the fibre does: (E_1/E_0)(1 - exp(-th/tau)) exp(-t/tau_c) of its squash. */
+/* T: the force of a layer falls as that of a fibre does; when nothing presses on it any more, it
+ * comes back as the fibre does: (E_1/E_0)(1 - exp(-th/tau)) exp(-t/tau_c) of its squash. */
 static void layer_relaxes_and_stands_free(void **state)
 {
     static const double time[] = {1, 10, 100}, want[] = {1.904837, 1.367879, 1.000045};
@@ -584,8 +585,8 @@ static void layer_relaxes_and_stands_free(void **state)
     }
 }
 
-/* Derivatives, no pull, nothing that comes back of what was dissipated; and the work of any way is
- * what is stored and dissipated. */
+/* Check that derivatives are right, that the layer never pulls, that dissipated energy never comes
+ * back, and that the work along any way is the energy stored and dissipated. */
 static void check_layer(void)
 {
     double work = 0, before = 0, e = 0;

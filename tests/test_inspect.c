@@ -1,4 +1,5 @@
-/* The figures of `check` against closed forms, and what happens without memory. */
+/* These tests check the figures of `check` against closed forms, and what happens when memory is
+ * lacking. */
 #include "check.h"
 #include "coupon.h"
 
@@ -25,9 +26,9 @@ static void build(sp_context *context, sp_case *request, sp_network *network)
     assert_int_equal(sp_network_build(context, request, 0, network), SP_OK);
 }
 
-/* Square tiling of density p and bead t: spacing l = 2 t/p; joint zone of a right-angled crossing
- * t/2 at each end, so the free length is l - t and the slenderness (l - t) sqrt 12/t. In plane
- * strain an incompressible wall has 4 E/3. */
+/* A square tiling of density p and bead t has the spacing l = 2 t/p; joint zone of a right-angled
+ * crossing t/2 at each end, so the free length is l - t and the slenderness (l - t) sqrt 12/t. In
+ * plane strain an incompressible wall has 4 E/3. */
 static void test_square_tiling(void **state)
 {
     (void)state;
@@ -55,7 +56,7 @@ static void test_square_tiling(void **state)
 }
 
 /* Hexagons of side l lie on a lattice of (sqrt 3, 0) l and (sqrt 3/2, 3/2) l (Gruenbaum & Shephard
- * 1987, from memory), turned with the pattern; a block of cells in space has none to show. */
+ * 1987, from memory), turned with the pattern; a block of cells in space has no such vectors. */
 static void test_lattice_vectors(void **state)
 {
     (void)state;
@@ -85,7 +86,8 @@ static void test_lattice_vectors(void **state)
     sp_network_free(&network);
 }
 
-/* Dense, few cells, a modulus outside its hardness band: one caution each. */
+/* A dense coupon, one of few cells, and a modulus outside its hardness band get one caution
+ * each. */
 static void test_doubts(void **state)
 {
     (void)state;
@@ -182,7 +184,7 @@ static sp_forecast forecast_with(const char *const *set, int built)
 
 #define FORECAST(built, ...) forecast_with((const char *const[]){__VA_ARGS__, NULL}, built)
 
-/* Counts are those of the mesh that a press makes, in the plane and in space. */
+/* The counts of a forecast are those of the mesh that a press makes, in the plane and in space. */
 static void test_forecast_counts(void **state)
 {
     (void)state;
@@ -212,7 +214,7 @@ static void test_forecast_counts(void **state)
     }
 }
 
-/* More of what costs time costs more, whether the network is built or not. */
+/* More of anything that costs time costs more, whether the network is built or not. */
 static void test_forecast_orders(void **state)
 {
     (void)state;
@@ -232,7 +234,8 @@ static void test_forecast_orders(void **state)
     }
 }
 
-/* Cells given by their size are as many as cells given by their number, and no planar coupon. */
+/* Cells given by their size are counted like cells given by their number, and not taken for a
+ * planar coupon. */
 static void test_forecast_cell_size(void **state)
 {
     (void)state;
@@ -248,8 +251,7 @@ static void test_forecast_cell_size(void **state)
     check_relative(size.unknowns, count.unknowns, 1e-6);
 }
 
-/* What is reckoned from the case alone is near what is counted on the network, for every pattern.
- */
+/* Counts worked out from the case alone are near those of the network, for every pattern. */
 static void test_forecast_without_network(void **state)
 {
     (void)state;
@@ -301,8 +303,9 @@ static void test_lists(void **state)
     }
 }
 
-/* A coarse press has two elements per strut, and tells the time and how; one that is stopped at
- * once, and what was never measured so, leave at least the forecast that there was. */
+/* A coarse press has two elements per strut, and gives the time and how it was found. One that is
+ * stopped at once, or for a coupon of a kind that was never measured, leaves at least the forecast
+ * made before. */
 static void test_forecast_try(void **state)
 {
     static const char *const set[][2] = {{"coupon.width", "8 mm"},
@@ -328,7 +331,7 @@ static void test_forecast_try(void **state)
     check_true(forecast.tried > 0 && isfinite(forecast.seconds) && forecast.seconds > 0);
     check_close(forecast.bytes, before.bytes, 0);
     sp_forecast_text(&forecast, text, sizeof text);
-    assert_non_null(strstr(text, "told by a coarse press of"));
+    assert_non_null(strstr(text, "found by a coarse press of"));
     forecast = before;
     assert_int_equal(sp_forecast_try(&context, &resolved, &network, 0, &forecast), SP_OK);
     check_true(forecast.tried_elements == 0 && forecast.seconds >= before.seconds);

@@ -1,6 +1,6 @@
-/* Bodies of joints: the struts of the program, zones on, against solid elements of the same endless
- * lattices (benchmarks/physics/joints.csv, made by `make joints`), and against bounds that no
- * arrangement of a solid passes. */
+/* These tests check the bodies of joints: the struts of the library, with joint zones, against
+ * solid elements of the same endless lattices (benchmarks/physics/joints.csv, made by `make
+ * joints`), and against bounds that no arrangement of a solid can pass. */
 #include <stdio.h>
 #include <string.h>
 
@@ -31,11 +31,11 @@ static void check_within(const row *r, const char *what, double got, double want
              r->fillet, what, got, want, 100 * (got / want - 1));
 }
 
-/* Pulled with free sides along the lattice and at 45 degrees, and sheared where struts bend. A
- * lattice whose struts stretch has its shear too stiff and, pressed from all sides, is too soft,
- * for the body of a joint that keeps its volume does not yield to that: docs/theory.md, "What a
- * zone stands for". Within 5 % and what the mesh leaves; Kelvin's joints, with struts to one side
- * of each, are fitted less well: 10 %. */
+/* Lattices are pulled with free sides, along the lattice and at 45 degrees, and sheared where
+ * struts bend. A lattice whose struts stretch has its shear too stiff and, pressed from all sides,
+ * is too soft, for the body of a joint that keeps its volume does not yield to that:
+ * docs/theory.md, "What a zone stands for". The struts are within 5 % and the error of the mesh;
+ * Kelvin's joints, with struts to one side of each, are fitted less well: 10 %. */
 static void zones_against_solid_elements(void **state)
 {
     (void)state;
@@ -59,8 +59,8 @@ static void zones_against_solid_elements(void **state)
     fclose(file);
 }
 
-/* Exact shares of strips: voids are the tiles less half a strip at each side, less the fillets in
- * their corners. */
+/* Return the exact solid share of strips: voids are the tiles less half a strip at each side, less
+ * the fillets in their corners. */
 static double planar_share(const char *name, double t, double radius)
 {
     const double triangle = 1 - sqrt(3) * t, hexagon = 1 - t / sqrt(3), square = radius * radius;
@@ -85,8 +85,8 @@ static double line_density(const char *name)
 
 /* Hashin & Shtrikman's upper bounds for a porous solid in the plane (Hashin 1965; Torquato,
  * Gibiansky, Silva & Gibson 1998, eqs. 3 to 6): bulk and shear modulus of any body with three-fold
- * symmetry, and E rho/(3 - 2 rho) of its Young's modulus. Beams know no joint that keeps its
- * volume: what they give away in bulk they take in shear, which passes its bound by up to 9 % in
+ * symmetry, and E rho/(3 - 2 rho) of its Young's modulus. Beams have no joint that keeps its
+ * volume: they are too soft in bulk and too stiff in shear, which passes its bound by up to 9 % in
  * dense stretching lattices (E230); their Young's modulus does not. */
 static void planar_bounds(void **state)
 {
@@ -146,7 +146,7 @@ static void square_bounds(void **state)
             }
 }
 
-/* E230: what keeps the shear of stretching lattices above its bound. Solid elements of dense
+/* E230 says why the shear of stretching lattices is above its bound. Solid elements of dense
  * triangles have a Young's modulus whose 3/8 is beyond the bound of the shear modulus: struts that
  * stretch each by itself cannot meet both. */
 static void stretching_struts_cannot_meet_both(void **state)
@@ -202,8 +202,8 @@ static double sampled_share(const strut_cell *cell)
     return (double)inside / (SIDE * SIDE * SIDE);
 }
 
-/* Hashin & Shtrikman 1963: bulk modulus of a porous cubic body; and no body is stiffer than its
- * share of solid in line. */
+/* The bulk modulus of a porous cubic body has the bound of Hashin & Shtrikman 1963, and no body is
+ * stiffer than its share of solid in line. */
 static void spatial_bounds(void **state)
 {
     (void)state;
@@ -229,10 +229,10 @@ static void spatial_bounds(void **state)
             }
 }
 
-/* Without zones: the published constants of slender lattices (Gibson & Ashby 1997: E of hexagons
- * 4/sqrt(3) (t/l)^3; Wang & McDowell 2004: E of triangles 2/sqrt(3) t/l, of kagome t/l / sqrt(3),
- * of squares t/l; Deshpande, Fleck & Ashby 2001: E along 100 of the octet truss 2 sqrt(2) pi/12
- * (d/l)^2). */
+/* Without zones the struts have the published constants of slender lattices (Gibson & Ashby 1997: E
+ * of hexagons 4/sqrt(3) (t/l)^3; Wang & McDowell 2004: E of triangles 2/sqrt(3) t/l, of kagome t/l
+ * / sqrt(3), of squares t/l; Deshpande, Fleck & Ashby 2001: E along 100 of the octet truss 2
+ * sqrt(2) pi/12 (d/l)^2). */
 static void slender_cells(void **state)
 {
     (void)state;

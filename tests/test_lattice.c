@@ -1,4 +1,4 @@
-/* Planar lattices of slender struts against published moduli and buckling loads.
+/* These tests check planar lattices of slender struts against published moduli and buckling loads.
  *
  * t strut thickness, l strut length, tau = t / l, E modulus of the solid (1 here). Struts are free
  * (uniaxial) unless said otherwise. Marks of the values: C computed from a closed form or from
@@ -17,7 +17,7 @@
 
 /* --- patterns --- */
 
-/* Add the part of a strut inside the field, nothing when that is a point. */
+/* Add the part of a strut that lies inside the field, unless it is a point. */
 static void clipped(lattice *l, double xa, double ya, double xb, double yb, double t)
 {
     const double size[2] = {l->network.size[0], l->network.size[1]};
@@ -95,8 +95,7 @@ typedef struct moduli {
         ratio_along; /* ratio_across: pressed across, widening along */
 } moduli;
 
-/* A cell between planes of symmetry, pressed and widened by so little that nothing turns
- * noticeably. */
+/* Press and widen a cell between planes of symmetry by so little that nothing turns noticeably. */
 static moduli cell_moduli(const frame *f, double width, double height, double x, double y, double t,
                           double nu, int shear_rigid, int strain_state)
 {
@@ -152,8 +151,8 @@ static void moduli_of_regular_hexagons(void **state)
     check_close(slender.ratio_along, 1, 0.002);
 }
 
-/* Deep walls are stiffer by 1 / (1 - nu^2), whatever the lattice (slender struts: shear left out).
- */
+/* Deep walls are stiffer by 1 / (1 - nu^2), whatever the lattice (slender struts, without
+ * shear). */
 static void moduli_in_plane_strain(void **state)
 {
     (void)state;
@@ -185,7 +184,7 @@ static void moduli_of_re_entrant_hexagons(void **state)
         check_relative(m.ratio_across, row[i].ratio_across, 1e-6);
         check_relative(m.ratio_along, row[i].ratio_along, 1e-6);
     }
-    /* the same of other hexagons with uprights half as long again */
+    /* The same holds for other hexagons with uprights half as long again. */
     moduli m = hexagon_moduli(1.5, 15, 0.1, 0, 1);
     check_relative(m.across / 1e-3, 7.19612849, 1e-6);
     check_relative(m.along / 1e-3, 1.88948468, 1e-6);
@@ -243,8 +242,8 @@ typedef struct field {
     double modulus; /* of the infinite lattice */
 } field;
 
-/* n x n periods without walls between sliding platens: stress per strain over the modulus of the
- * infinite lattice. */
+/* Return the stress per strain of n x n periods without walls between sliding platens, over the
+ * modulus of the infinite lattice. */
 static double field_modulus(const field *f, double n)
 {
     const double strain = 1e-6;
@@ -281,9 +280,9 @@ static double field_modulus(const field *f, double n)
     return stress / strain / f->modulus;
 }
 
-/* Rims are softer or stiffer over a constant depth, so their share goes as 1/n: it does, and what
- * is left when it is taken away is the infinite lattice. Struts in the rim are whole, hence squares
- * along the walls 1 + 1/n. */
+/* Rims are softer or stiffer over a constant depth, so their share is proportional to 1/n, and
+ * without it the infinite lattice is left. Struts in the rim are whole, hence squares along the
+ * walls 1 + 1/n. */
 static void moduli_of_large_fields(void **state)
 {
     (void)state;
@@ -364,9 +363,9 @@ static double triangle_layers(double p, double unused)
     return own_end(-p / 2) + far_end(-p / 2) + 2 * (own_end(p) - far_end(p));
 }
 
-/* stress per modulus and tau^3 with 8 and 16 elements a strut: errors fall with the fourth power of
- * the length (E91), so that 8 are as near as 16 were extrapolated before; what is left is the
- * finite tau, and the width of a step */
+/* Check stresses per modulus and tau^3 with 8 and 16 elements per strut. Errors of the mesh fall
+ * with the fourth power of the length (E91); the other errors come from the finite tau and the
+ * width of a step. */
 static void check_converges(const double got[2], double want, double coarse, double fine)
 {
     check_relative(got[0], want, coarse);
@@ -415,7 +414,7 @@ static void squares_sway(void **state)
     check_relative(want, 5.687832238650, 1e-11);
     double got[2] = {square_sway(1, 1, 0.01, 8), square_sway(1, 1, 0.01, 16)};
     check_converges(got, want / 12, 0.002, 0.001);
-    /* the cell does not matter */
+    /* The size of the cell does not matter. */
     check_relative(square_sway(4, 3, 0.01, 16), want / 12, 0.005);
 }
 

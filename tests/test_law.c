@@ -1,5 +1,5 @@
-/* Strut laws: energy, stress and tangent against each other and against published values;
- * constants; tables; hardness. */
+/* These tests check strut laws: energy, stress and tangent against each other and against published
+ * values, constants, tables, and hardness. */
 #include "check.h"
 
 #include "base/alloc.h"
@@ -26,7 +26,7 @@ static sp_context make_context(void)
     return (sp_context){.warn = keep_warning};
 }
 
-/* The constants of the spot values in checks-detail E1: G = 1 everywhere. */
+/* Make a case with the constants of the spot values below: G = 1 everywhere. */
 static sp_case make_request(const char *name, int strain_state)
 {
     sp_case request = {.modulus = 3, .poisson_ratio = 0.3, .gent_limit = 50};
@@ -152,7 +152,7 @@ static void stress_and_tangent_match_differences(void **state)
 static void check_unloaded(const sp_law *law)
 {
     check_true(energy(law, 1) == 0 && stress(law, 1) == 0);
-    /* small strain keeps its digits: W = E' e^2/2 at 1e-7 either way */
+    /* A small strain keeps its digits: W = E' e^2/2 at 1e-7 either way. */
     for (double e = -0x1p-23; e < 1e-6; e += 0x1p-22) {
         check_relative(energy(law, 1 + e), 0.5 * law->modulus * e * e, 1e-5);
         check_relative(stress(law, 1 + e), law->modulus * e, 1e-5);
@@ -223,7 +223,7 @@ static void outside_the_domain_the_energy_is_infinite(void **state)
     for_every_law(check_domain);
 }
 
-/* The range reported is the one the tangent shows. */
+/* The stable range that a law reports is the one that its tangent shows. */
 static void check_range(const sp_law *law)
 {
     check_true(law->stretch_min >= 0.05 && law->stretch_min < 1);
@@ -256,8 +256,8 @@ static fibre after(const sp_law *law, double l, const double *history)
     return f;
 }
 
-/* A new fibre gives what the law gives without a history; an accepted one stays where it is, and
- * goes on as it came. */
+/* A new fibre gives the figures of the law without a history; an accepted fibre stays where it is,
+ * and goes on loading as before. */
 static void check_keeping(const sp_law *law)
 {
     if (!law->row->history) return;
@@ -354,8 +354,8 @@ static void work_is_stored_or_dissipated(void **state)
 
 /* ---- published values ---- */
 
-/* checks-detail E1 (computed from the closed forms in Treloar 1975, Ogden 1984): nominal uniaxial
- * stress. */
+/* These are nominal uniaxial stresses, computed from the closed forms in Treloar 1975 and Ogden
+ * 1984. */
 static void uniaxial_stress_matches_spot_values(void **state)
 {
     (void)state;
@@ -437,22 +437,22 @@ static void laws_reduce_to_each_other(void **state)
     }
 }
 
-/* Treloar 1944, simple tension: stretch and nominal stress [kg/cm2] (checks-detail E2). */
+/* These are stretch and nominal stress [kg/cm2] of Treloar 1944 in simple tension. */
 static const double tension[][2] = {
     {1.02, 0.26}, {1.125, 1.37}, {1.24, 2.30}, {1.39, 3.23}, {1.585, 4.16}, {1.9, 5.10},
     {2.18, 6.00}, {2.42, 6.90},  {3.02, 8.80}, {3.57, 10.7}, {4.03, 12.5},  {4.76, 16.2},
     {5.36, 19.9}, {5.75, 23.6},  {6.15, 27.4}, {6.4, 31.0},  {6.6, 34.8},   {6.85, 38.5},
     {7.05, 42.1}, {7.15, 45.8},  {7.25, 49.6}, {7.4, 53.3},  {7.5, 57.0},   {7.6, 64.4},
 };
-/* The same, equibiaxial; stretch b stands for uniaxial compression to b^-2 with nominal stress -P
- * b^3. */
+/* These are the same in equibiaxial tension; stretch b stands for uniaxial compression to b^-2 with
+ * nominal stress -P b^3. */
 static const double equibiaxial[][2] = {
     {1.03, 0.95}, {1.07, 1.60}, {1.12, 2.42}, {1.14, 2.62}, {1.2, 3.32},  {1.31, 4.43},
     {1.42, 5.18}, {1.68, 6.60}, {1.94, 7.78}, {2.49, 9.79}, {3.03, 12.6}, {3.43, 14.7},
     {3.75, 17.4}, {4.07, 20.1}, {4.26, 22.5}, {4.45, 24.7},
 };
 #define ROWS(table) (int)(sizeof table / sizeof *table)
-static const double KG_PER_CM2 = 0.0980665; /* [MPa] */
+static const double kg_per_cm2 = 0.0980665; /* [MPa] */
 
 static double compression_stretch(int i)
 {
@@ -461,7 +461,7 @@ static double compression_stretch(int i)
 
 static double compression_stress(int i)
 {
-    return -equibiaxial[i][1] * KG_PER_CM2 * pow(equibiaxial[i][0], 3);
+    return -equibiaxial[i][1] * kg_per_cm2 * pow(equibiaxial[i][0], 3);
 }
 
 static void make_treloar(sp_law *law, int strain_state)
@@ -470,7 +470,7 @@ static void make_treloar(sp_law *law, int strain_state)
     size_t used = 0;
     for (int i = 0; i < ROWS(tension); i++)
         used += (size_t)snprintf(text + used, sizeof text - used, "%.17g %.17g\n",
-                                 tension[i][0] - 1, tension[i][1] * KG_PER_CM2);
+                                 tension[i][0] - 1, tension[i][1] * kg_per_cm2);
     for (int i = 0; i < ROWS(equibiaxial); i++)
         used += (size_t)snprintf(text + used, sizeof text - used, "%.17g %.17g\n",
                                  compression_stretch(i) - 1, compression_stress(i));
@@ -486,7 +486,7 @@ static void table_follows_treloar(void **state)
     make_treloar(&law, SP_UNIAXIAL);
     double low = 0, high = 0, l = 1, p = 0;
     for (int i = 0; i < ROWS(tension); i++) {
-        const double next_p = tension[i][1] * KG_PER_CM2, step = tension[i][0] - l;
+        const double next_p = tension[i][1] * kg_per_cm2, step = tension[i][0] - l;
         check_close(stress(&law, tension[i][0]), next_p, 1e-12 * next_p);
         low += p * step, high += next_p * step;
         check_true(energy(&law, tension[i][0]) > low && energy(&law, tension[i][0]) < high);
@@ -499,7 +499,7 @@ static void table_follows_treloar(void **state)
     for (int i = 0; i < ROWS(equibiaxial); i++)
         check_relative(stress(&law, compression_stretch(i)), compression_stress(i), 1e-12);
     assert_string_equal(warnings, "");
-    /* beyond the end, true stress over log strain goes straight on (E250) */
+    /* Beyond the end, true stress over log strain goes straight on (E250). */
     const double rise = 7.6 * (7.6 * tangent(&law, 7.6) + p);
     check_close(stress(&law, 8), (7.6 * p + rise * log(8 / 7.6)) / 8, 1e-11);
     sp_law_free(&law);
@@ -515,7 +515,7 @@ static void ogden_fits_treloar(void **state)
     double sum = 0;
     int count = 0;
     for (int i = 1; i < ROWS(tension); i++, count++) {
-        const double ratio = stress(&law, tension[i][0]) / (tension[i][1] * KG_PER_CM2);
+        const double ratio = stress(&law, tension[i][0]) / (tension[i][1] * kg_per_cm2);
         check_close(ratio, 1, 0.19);
         sum += fabs(ratio - 1);
     }
@@ -527,9 +527,9 @@ static void ogden_fits_treloar(void **state)
     check_true(sum / count < 0.07);
 }
 
-/* What the I1 rule costs on a real rubber: the free strut of Ogden's fit to Treloar as table,
- * against plane strain of the same fit, which knows all of Treloar's tests. Small strain exactly
- * 4/3. */
+/* This shows the error of the I1 rule for a real rubber: the free strut of Ogden's fit to Treloar
+ * is taken as a table, and compared with plane strain of the same fit, which is based on all of
+ * Treloar's tests. At small strain the ratio is exactly 4/3. */
 static void table_gives_plane_strain(void **state)
 {
     (void)state;
@@ -567,8 +567,9 @@ static void neo_hookean_rows(char *text, size_t size, int n, int compression_too
     }
 }
 
-/* For a law of I1 the rules for plane strain and for the side not measured are exact: what is left
- * is the interpolation, which falls with the third power of the spacing or faster. */
+/* For a law of I1 the rules for plane strain and for the side that was not measured are exact: the
+ * only error is that of the interpolation, which falls with the third power of the spacing or
+ * faster. */
 static void table_of_a_law_gives_that_law(void **state)
 {
     (void)state;
@@ -595,7 +596,7 @@ static void table_of_a_law_gives_that_law(void **state)
     }
 }
 
-/* Rows in compression only: tension is derived, and the caution says which side. */
+/* From rows in compression only, tension is derived, and the caution says which side. */
 static void missing_tension_is_derived(void **state)
 {
     (void)state;
@@ -606,8 +607,7 @@ static void missing_tension_is_derived(void **state)
     sp_law_free(&law);
 }
 
-/* Plane strain far from 1 and close to 1: the map of stretches is solved to round-off everywhere.
- */
+/* Far from 1 and close to 1, the map of stretches for plane strain is solved to round-off. */
 static void plane_strain_of_a_table_is_smooth(void **state)
 {
     (void)state;
@@ -615,8 +615,8 @@ static void plane_strain_of_a_table_is_smooth(void **state)
     make_table(&law, SP_PLANE_STRAIN, "-0.7 -5\n-0.25 -1\n0.25 0.8\n1.5 2\n");
     static const double l[] = {0.021, 0.1, 0.4, 0.9, 0.999, 1 - 1e-6, 1 + 1e-6, 1.001, 1.2, 3, 20};
     for (size_t i = 0; i < sizeof l / sizeof *l; i++) {
-        /* a change of 1e-9 changes the tangent by about as much: no place is singular or
-         * unconverged */
+        /* A change of 1e-9 changes the tangent by about as much: no place is singular or not
+         * converged. */
         check_relative(tangent(&law, l[i]), tangent(&law, l[i] * (1 + 1e-9)), 1e-6);
         check_relative(energy(&law, 1 / l[i]), energy(&law, l[i]), 1e-8);
     }
@@ -661,10 +661,11 @@ static void make_bilinear(sp_law *law, int strain_state, double rate)
     yielding_poisson_ratio = 0.3;
 }
 
-/* The measured tension curve comes out again, row by row, from where it bends; before, the line is
- * within 3 % of the curve's stress there (PA12, open data, tests/data/beam_lattices/ORIGIN.txt).
- * Its chord of 0.05 % to 0.25 % strain as in ISO 527-1 (second hand), worked out by hand from the
- * first rows (0.001, 2.541021231) and (0.003111111, 6.306660308). */
+/* The law gives the measured tension curve again, row by row, from where it bends; before that, its
+ * straight line is within 3 % of the stress of the curve (PA12, open data,
+ * tests/data/beam_lattices/ORIGIN.txt). Its chord of 0.05 % to 0.25 % strain as in ISO 527-1
+ * (second hand), worked out by hand from the first rows (0.001, 2.541021231) and (0.003111111,
+ * 6.306660308). */
 static void yielding_follows_measured_rows(void **unused)
 {
     (void)unused;
@@ -723,10 +724,10 @@ static void two_straight_lines_with_few_digits(void **unused)
         }
 }
 
-/* Of four measured curves the one at a rate of them is itself; left out, that at 1e-2 /s comes out
- * of its neighbours within 7 % from 1 % to 16 % strain, closer than either of these; beyond all
- * rates the nearest is taken, with a line. PA12, open data (tests/data/beam_lattices/ORIGIN.txt).
- */
+/* At the rate of one of four measured curves the law takes that curve. Without the curve at 1e-2
+ * /s, its neighbours give it within 7 % from 1 % to 16 % strain, closer than either of them. Beyond
+ * all rates the nearest is taken, with a line that says so. PA12, open data
+ * (tests/data/beam_lattices/ORIGIN.txt). */
 static void curves_at_several_rates(void **unused)
 {
     (void)unused;
@@ -766,10 +767,11 @@ static void curves_at_several_rates(void **unused)
     sp_law_free(&faster);
 }
 
-/* A cycle of an elastic, perfectly plastic fibre in closed form (e.g. Jirasek & Bazant 2002, from
- * memory): loaded to the log strain e, unloaded to no stress it keeps e - s/E and has lost s (e -
- * s/E); pressed back to its first length it yields at -s. Then all of it with linear hardening. In
- * plane strain everything is that of the strain 2e/sqrt 3 (von Mises). */
+/* A cycle of an elastic, perfectly plastic fibre has a closed form (e.g. Jirasek & Bazant 2002,
+ * from memory): loaded to the log strain e and unloaded to zero stress, it keeps e - s/E and has
+ * dissipated s (e - s/E); pressed back to its first length it yields at -s. Then the same is
+ * checked with linear hardening. In plane strain everything is that of the strain 2e/sqrt 3 (von
+ * Mises). */
 static void a_cycle_in_closed_form(void **unused)
 {
     (void)unused;
@@ -782,7 +784,7 @@ static void a_cycle_in_closed_form(void **unused)
         const double s = yield_stress + rate * (e - yield_stress / E), kept = e - s / E;
         check_relative(after(&law, l, history).p, k * s / l, 1e-6);
         const double lost = sp_law_keep(&law, 1, &l, &weight, history);
-        /* hardening begins with the slope of the line, between the first two rows */
+        /* Hardening begins with the slope of the line, between the first two rows. */
         check_relative(lost, 0.5 * (s + yield_stress) * kept, rate > 0 ? 2e-4 : 1e-9);
         l = exp(kept / k);
         const fibre rest = after(&law, l, history);
@@ -792,16 +794,16 @@ static void a_cycle_in_closed_form(void **unused)
         check_relative(sp_law_keep(&law, 1, &l, &weight, history), lost, 1e-12);
         check_relative(after(&law, exp((kept - 0.999 * s / E) / k), history).a,
                        k * (k * E + 0.999 * s) / exp(2 * (kept - 0.999 * s / E) / k), 1e-6);
-        /* back by `kept`: it yields after s/E, and what it yields further counts on from the place
-         * of e on the curve */
+        /* Pressed back by `kept`, the fibre yields after s/E, and further yielding goes on from the
+         * place of e on the curve. */
         check_relative(after(&law, 1, history).p, -k * (s + rate * (kept - s / E)), 1e-6);
         sp_law_free(&law);
     }
 }
 
 /* Below yield a fibre in plane strain has E/(1 - nu^2) (Timoshenko & Goodier 1970, article 16),
- * beyond it the stress 2/sqrt 3 of the tension bar's at the same plastic strain; a free one does
- * not feel the ratio. */
+ * beyond it the stress 2/sqrt 3 of the tension bar's at the same plastic strain; the ratio does not
+ * matter for a free one. */
 static void yielding_takes_a_poisson_ratio(void **unused)
 {
     (void)unused;
@@ -835,7 +837,7 @@ static void yielding_takes_a_poisson_ratio(void **unused)
         }
 }
 
-/* What no tension curve does is refused, with the line. */
+/* Rows that no tension curve can have are refused, with their line. */
 static void bad_tension_curves_are_refused(void **unused)
 {
     (void)unused;
@@ -864,7 +866,8 @@ static void bad_tension_curves_are_refused(void **unused)
 
 /* ---- constants ---- */
 
-/* Modulus where the law is fixed by one; own constants where given. */
+/* Constants come from the modulus where it fixes the law, and from the case where they are
+ * given. */
 static void constants_come_from_the_modulus_when_missing(void **state)
 {
     (void)state;
@@ -950,7 +953,8 @@ static void bad_ogden_terms_are_refused(void **state)
     expect_refusal(&request, "unstable at small strain");
 }
 
-/* Gent in plane strain ends where (l - 1/l)^2 = Jm: for Jm = 1 the golden ratio and its inverse. */
+/* The law of Gent in plane strain ends where (l - 1/l)^2 = Jm: for Jm = 1 the golden ratio and its
+ * inverse. */
 static void gent_limit_is_found(void **state)
 {
     (void)state;
@@ -989,7 +993,7 @@ static void lost_stability_is_located(void **state)
     assert_int_equal(sp_law_prepare(&context, &request, &law), SP_OK);
     check_close(law.stretch_min, 0.05, 0);
     assert_string_equal(warnings, "");
-    /* a warning needs no listener */
+    /* A warning needs no listener. */
     context.warn = NULL;
     request.strain_state = SP_UNIAXIAL;
     assert_int_equal(sp_law_prepare(&context, &request, &law), SP_OK);
@@ -1081,7 +1085,7 @@ static void table_reading_is_tolerant_where_it_may_be(void **state)
     sp_law_free(&other);
 }
 
-/* A table that falls is followed, and the loss of stability is said. */
+/* A table that falls is followed, and the loss of stability is reported. */
 static void falling_table_is_reported(void **state)
 {
     (void)state;
@@ -1092,7 +1096,7 @@ static void falling_table_is_reported(void **state)
     sp_law_free(&law);
 }
 
-/* Every allocation of a table may fail: out of memory is said and nothing is left. */
+/* Every allocation of a table may fail: then the status says so and nothing is left. */
 static void table_survives_failing_allocations(void **state)
 {
     (void)state;
@@ -1136,13 +1140,12 @@ static void hardness_band_holds_what_is_published(void **state)
     check_close(sp_hardness_a(60).centre, 3.605, 6e-4); /* softer than any printed: the rubber's */
     for (size_t i = 0; i < sizeof urethane / sizeof *urethane; i++)
         check_relative(sp_hardness_a(urethane[i][0]).centre, urethane[i][1], 0.01);
-    /* the edges are one of the relations, or a factor of 1.5 */
+    /* The edges of the band are those of a relation, or a factor of 1.5. */
     check_relative(sp_hardness_a(95).low, pow(10, 0.0235 * 95 - 0.6403), 1e-12);
     check_relative(sp_hardness_a(95).high, 1.5 * sp_hardness_a(95).centre, 1e-12);
 }
 
-/* It grows with hardness, and is nowhere narrower than a factor of 1.5 either way: in 0.6.0 it
- * was 36.2 .. 37.0 MPa at 94 A. */
+/* The band rises with hardness, and is nowhere narrower than a factor of 1.5 either way. */
 static void hardness_band_is_nowhere_narrow(void **state)
 {
     (void)state;
@@ -1158,8 +1161,8 @@ static void hardness_band_is_nowhere_narrow(void **state)
     check_true(sp_hardness_band(NAN, NAN).high == 0 && sp_hardness_agree(NAN, 70));
 }
 
-/* Pairs of a scale chart stay (ASTM D2240 charts, from memory: 80 A is about 30 D, 95 A about 46
- * D); 95 A is no 70 D. */
+/* Pairs of a scale chart are accepted (ASTM D2240 charts, from memory: 80 A is about 30 D, 95 A
+ * about 46 D); 95 A and 70 D contradict each other. */
 static void hardnesses_that_contradict(void **state)
 {
     (void)state;
@@ -1171,7 +1174,7 @@ static void hardnesses_that_contradict(void **state)
     check_close(both.centre, sqrt(a.centre * d.centre), 1e-12);
 }
 
-/* Which laws have forces that go with the modulus of the case. */
+/* Only some laws have forces that are proportional to the modulus of the case. */
 static void laws_that_go_with_the_modulus(void **state)
 {
     (void)state;

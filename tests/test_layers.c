@@ -1,5 +1,5 @@
-/* Planar networks stacked through the depth: counts by hand, rules for every planar pattern,
- * refusals. */
+/* These tests check planar networks that are stacked through the depth: counts by hand, rules for
+ * every planar pattern, and refusals. */
 #include "check.h"
 #include "connected.h"
 #include "coupon.h"
@@ -49,7 +49,8 @@ static int bond_count(const sp_network *network)
     return count;
 }
 
-/* 10 x 10 mm of squares of 4 mm about the middle, without walls: lines at 1, 5, 9 mm both ways. */
+/* Make 10 x 10 mm of squares of 4 mm about the middle, without walls: lines at 1, 5, 9 mm both
+ * ways. */
 static sp_case small_squares(int layers)
 {
     sp_case request = standard("square", layers);
@@ -107,8 +108,7 @@ static void squares_on_turned_squares(void **state)
     sp_network_free(&network);
 }
 
-/* The layers as they are built on their own give their figures, and the length of their struts, to
- * the stack. */
+/* The figures and the strut length of the stack are those of the layers built one by one. */
 static void density_is_kept(void **state)
 {
     (void)state;
@@ -183,7 +183,7 @@ static double square_of(const double a[3], const double b[3])
     return square;
 }
 
-/* Bonds take nothing away: the first and the last piece of every strut has the whole zone of its
+/* Bonds do not shorten zones: the first and the last piece of every strut has the whole zone of its
  * joint. */
 static void check_zones(const sp_network *network)
 {
@@ -259,7 +259,7 @@ static void layers_may_differ(void **state)
     sp_network network = build(&request, 0);
     check_rules(&network, &request);
     sp_network_free(&network);
-    /* each layer has flaws of its own, and the same ones again in a second build */
+    /* Each layer has flaws of its own, and the same ones again in a second build. */
     request = standard("square", 3);
     request.layer_turn = 0;
     network = build(&request, 1);

@@ -1,4 +1,5 @@
-/* What is told of the time left: by a run alone, by a guide, and to who listens to a press. */
+/* These tests check the time left: as a run finds it alone, by a guide, and as it is reported to
+ * the listener of a press. */
 #include "check.h"
 
 #include <strutpress/forecast.h>
@@ -44,7 +45,7 @@ static void test_alone(void **unused)
     check_close(sp_pace_left(&pace, NULL, 1, &nothing_known).high, 0, 0);
 }
 
-/* Before the first step a forecast is all there is, and the way back is added to a press. */
+/* Before the first step only a forecast is known, and the way back is added to a press. */
 static void test_forecast_first(void **unused)
 {
     (void)unused;
@@ -63,8 +64,8 @@ static void test_forecast_first(void **unused)
                 1.5 * sp_pace_left(&one_way, NULL, 1, &nothing_known).middle);
 }
 
-/* A guide that did the same at another speed tells exactly what is left, wherever its work lay; one
- * that still runs ahead tells what it has shown, and its own rest. */
+/* A guide that did the same at another speed gives the time left exactly, wherever along the way
+ * its work lay; one that still runs ahead gives the time up to where it is, and its own rest. */
 static void test_guide(void **unused)
 {
     (void)unused;
@@ -91,7 +92,7 @@ static void test_guide(void **unused)
     const double shown = seconds_at(12, 30, 0.8) - seconds_at(12, 30, 0.4);
     const sp_left left = sp_pace_left(&behind, &ahead, 3, &nothing_known);
     assert_true(left.middle > shown && left.middle < 2 * (12 - seconds_at(12, 30, 0.4)));
-    /* a guide that is behind, and one that has shown nothing, are no guides */
+    /* A guide that is behind, or has not begun, is not used. */
     const sp_pace empty = {0};
     const double alone = sp_pace_left(&ahead, NULL, 1, &nothing_known).middle;
     check_close(sp_pace_left(&ahead, &behind, 3, &nothing_known).middle, alone, 0);
@@ -189,7 +190,7 @@ static void test_listener(void **unused)
     if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
     const heard *stage[] = {&l.search, &l.press, &l.back, &l.looks};
     for (int i = 0; i < 4; i++) {
-        /* the first report of a stage may come before anything is known of it */
+        /* The first report of a stage may come before anything is known about it. */
         check_true(stage[i]->told > 3 && stage[i]->silent <= 1);
         check_true(stage[i]->lefts >= stage[i]->told);
     }
@@ -209,7 +210,7 @@ static void test_sum(void **unused)
     check_relative(many.high / many.low, ten.high / ten.low, 1e-12);
 }
 
-/* One time where its range is narrow, else the range. */
+/* The time left is one time where its range is narrow, else the range. */
 static void what_is_left_is_told_in_words(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Filaments from tests of their material: closed forms found again, open data of a resin, bad
- * files. Marks: D derived, T textbook (from memory). */
+/* These tests check filaments made from tests of their material: closed forms that are found again,
+ * open data of a resin, and bad files. Marks of values: D derived, T textbook (from memory). */
 #include "check.h"
 
 #include "material/material_parts.h"
@@ -18,7 +18,7 @@ static sp_material_tests *parse(const char *text)
     return tests;
 }
 
-/* Reach and branch times, and the fit of all tests. */
+/* Find the reach and the branch times, and fit all tests. */
 static mat_model fit(const sp_material_tests *tests, int branches, double first)
 {
     mat_model model = {.branch_count = branches};
@@ -31,7 +31,7 @@ static mat_model fit(const sp_material_tests *tests, int branches, double first)
     return model;
 }
 
-/* T: standard linear solid of 1 and 1 MPa and 10 s, pulled at 0.01 /s of log strain to 0.1 and
+/* T: a standard linear solid of 1 and 1 MPa and 10 s, pulled at 0.01 /s of log strain to 0.1 and
  * held: E_inf e + E_1 tau r (1 - exp(-t/tau)), then it relaxes. */
 static void standard_solid_is_found_again(void **unused)
 {
@@ -55,13 +55,13 @@ static void standard_solid_is_found_again(void **unused)
     check_relative(model.branch[1], 1, 1e-3);
     check_close(model.branch[0], 0, 1e-3);
     check_close(model.branch[2], 0, 1e-3);
-    /* held for long and let go: half of it comes back at once, the rest in 20 s */
+    /* Held for long and let go, half of the strain comes back at once, the rest in 20 s. */
     check_close(sp_material_set(&model, 0.1, 1000, 20), 0.5 * exp(-1), 0.02);
     sp_material_tests_free(tests);
     remove(name);
 }
 
-/* A compression set alone beside one quick record: the branch that it asks for. */
+/* A compression set beside one quick record gives the slow branch that it asks for. */
 static void set_asks_for_a_slow_branch(void **unused)
 {
     char name[256], file[600];
@@ -194,9 +194,9 @@ static mat_loop loop_of(const mat_model *model, const mat_test *test)
     return sp_material_loop(test, stress);
 }
 
-/* Open data (ORIGIN.txt): every loss and every residual strain within 0.05. Peaks within 5 % at 6
- * and 9 %; at 3 % three specimens of one rate differ by 12 % (9.28 to 10.40 and 11.5 to 13.2 MPa),
- * and the fit lies within 5 % of their mean. */
+/* The fit to open data (ORIGIN.txt) has every loss and every residual strain within 0.05. Peaks are
+ * within 5 % at 6 and 9 %; at 3 % three specimens of one rate differ by 12 % (9.28 to 10.40 and
+ * 11.5 to 13.2 MPa), and the fit lies within 5 % of their mean. */
 static void resin_is_fitted(void **unused)
 {
     static const double mean_at_3[] = {9.916 * 1.03, 12.335 * 1.03}; /* true stress */

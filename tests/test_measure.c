@@ -1,5 +1,5 @@
-/* Measures against closed forms. Coupons and curves here are made up; the relations are the
- * published ones named beside each check. */
+/* These tests check measures against closed forms. Coupons and curves are made up; the relations
+ * are the published ones named beside each check. */
 #include "check.h"
 
 #include <strutpress/measure.h>
@@ -7,7 +7,7 @@
 
 #include "measure/curve.h"
 
-#define STEPS_MAX 4096
+enum { STEPS_MAX = 4096 };
 #define WIDTH 28.0
 #define HEIGHT 24.0
 #define DEPTH 20.0
@@ -73,7 +73,8 @@ static double sine(double strain)
     return sin(acos(-1.0) * strain);
 }
 
-/* A plateau that densifies: 1 + 40 e^6, made up; its figures follow by calculus. */
+/* Return the stress of a plateau that densifies: 1 + 40 e^6, made up; its figures follow by
+ * calculus. */
 static double densifying(double e)
 {
     return e > 0.0 ? 1.0 + 40.0 * pow(e, 6) : 0.0;
@@ -85,16 +86,16 @@ static double toe(double e)
     return e < 0.01 ? 500.0 * e * e : 0.05 + 10.0 * (e - 0.01);
 }
 
-/* A bar of E = 3 under uniaxial compression, neo-Hookean (Treloar 1944, from memory): nominal
- * stress G (1/l^2 - l), G = E/3. It stiffens from the start. */
+/* Return the stress of a neo-Hookean bar of E = 3 under uniaxial compression (Treloar 1944, from
+ * memory): nominal stress G (1/l^2 - l), G = E/3. It stiffens from the start. */
 static double stiffening(double e)
 {
     const double l = 1.0 - e;
     return 1.0 / (l * l) - l;
 }
 
-/* An S of slope 0 at the start and largest slope 3 at half of its 4 % of strain: 3 x^2 - 2 x^3,
- * made up. */
+/* Return the stress of an S-shaped curve of slope 0 at the start and largest slope 3 at half of its
+ * 4 % of strain: 3 x^2 - 2 x^3, made up. */
 static double bent_twice(double e)
 {
     const double x = e / 0.04;
@@ -124,7 +125,7 @@ static void spring_has_its_closed_forms(void **state)
     check_relative(value("chord_modulus", &path), 3.0, 1e-9);
 }
 
-/* Made-up zigzags: what falls behind the first maximum counts until the curve passes it. */
+/* In made-up zigzags a fall behind the first maximum counts until the curve passes that maximum. */
 static void drop_ends_where_the_maximum_is_passed(void **state)
 {
     (void)state;
@@ -137,9 +138,9 @@ static void drop_ends_where_the_maximum_is_passed(void **state)
     check_close(value("drop_after_maximum", &path), 0, 0);
 }
 
-/* Miltz & Gruenbaum 1981: eta = strain on a perfect plateau, strain/2 on a spring. A last step of
- * twice the stress puts the maximum at the end of the plateau or of the spring, so that it is
- * reported. */
+/* By Miltz & Gruenbaum 1981, eta is the strain on a perfect plateau, and strain/2 on a spring. A
+ * last step of twice the stress puts the maximum at the end of the plateau or of the spring, so
+ * that it is reported. */
 static void efficiency_of_plateau_and_spring(void **state)
 {
     (void)state;
@@ -239,7 +240,7 @@ static void toe_ends_at_an_inflection(void **state)
     check_close(start_of(&path).toe / HEIGHT, 0.02 - 0.04 / 3.0, 2e-5);
 }
 
-/* The tangent of the unloaded state counts when the first step is too coarse to show it. */
+/* The tangent of the unloaded state is used when the first step is too coarse to show it. */
 static void first_tangent_takes_part(void **state)
 {
     (void)state;
@@ -276,8 +277,8 @@ static void plateau_intervals(void **state)
     assert_false(take("plateau_end", &path).reached);
 }
 
-/* A snap drops the force at one shortening: no platen work there, readings are the state after it.
- */
+/* A snap drops the force at one shortening: the platen does no work there, and figures read the
+ * state after it. */
 static void snaps_are_vertical(void **state)
 {
     (void)state;
@@ -388,8 +389,8 @@ static void every_row_says_whose_it_is(void **state)
         if (!says_source(figure[i].doc)) fail_msg("%s names no source", figure[i].name);
 }
 
-/* A figure that is zero by construction is no figure; a law with a history, and friction, make it
- * one. */
+/* A figure that is zero by construction is left out; a law with a history, and friction, give it a
+ * value. */
 static void a_law_that_gives_all_back_has_no_losses(void **state)
 {
     (void)state;
@@ -415,7 +416,8 @@ static void a_law_that_gives_all_back_has_no_losses(void **state)
     assert_string_equal(words, "not reached");
 }
 
-/* A figure beyond the load limit names it; one that waits for something else does not. */
+/* A figure that lies beyond the load limit names the limit; one that is missing for another reason
+ * does not. */
 static void a_load_limit_is_named(void **state)
 {
     char words[SP_MODELLED_SIZE];
@@ -443,8 +445,8 @@ static void a_load_limit_is_named(void **state)
     assert_int_equal(sp_measure_reason("critical_force", &asked, end, words), 0);
 }
 
-/* A line of 3 MPa through zero, read off a path, off the points of a store and off two columns of
- * numbers. */
+/* A line of 3 MPa through zero gives its figures from a path, from the points of a store and from
+ * two columns of numbers. */
 static void figures_with_an_argument(void **state)
 {
     (void)state;

@@ -1,12 +1,12 @@
-/* A printed block pressed beside its prediction: three laser-sintered specimens of 3 x 3 x 3
- * body-centred cells (Weeger, Valizadeh, Mistry & Bhate 2023, open data;
+/* This test compares a printed block that was pressed with its prediction: three laser-sintered
+ * specimens of 3 x 3 x 3 body-centred cells (Weeger, Valizadeh, Mistry & Bhate 2023, open data;
  * tests/data/beam_lattices/ORIGIN.txt).
  *
- * What the model is held to is what it holds: the stiffness at small loads within the scatter of
- * the specimens, the first peak within 30 % and at the place of theirs, the force at 10 and 30 %
- * strain within 25 % of their mean. At 20, 40 and 50 % it is less than 60 % off, which is no
- * success: docs/measured.md says where it departs, and why; its figures are those of `make
- * measured`, with the mesh of the case file.
+ * The bounds are those that the model meets: the stiffness at small loads within the scatter of the
+ * specimens, the first peak within 30 % and at the place of theirs, the force at 10 and 30 % strain
+ * within 25 % of their mean. At 20, 40 and 50 % it is less than 60 % off, which is no success:
+ * docs/measured.md says where it departs, and why; its figures are those of `make measured`, with
+ * the mesh of the case file.
  *
  * There is no test against planar honeycombs that were crushed (hexagons of aluminium: Papka &
  * Kyriakides 1994 and 1998; circles of polycarbonate: 1998). It would stand here. Of these papers
@@ -39,7 +39,7 @@ static figures read_off(const measured_curve *curve)
     return f;
 }
 
-/* Mean of the specimens; the ranges are what the file shows when it is plotted (R). */
+/* Find the mean figures of the specimens; the ranges are those that a plot of the file shows. */
 static figures measure(void)
 {
     measured_curve curve[SPECIMENS] = {{0}};
@@ -95,8 +95,8 @@ static figures predict(const char *corners, double strain)
 static void test_block(void **unused)
 {
     (void)unused;
-    /* stiffness to 60 N, bend, peak, its place, then the forces: with filled corners, with sharp
-     * ones */
+    /* These are bounds with filled and with sharp corners: of the stiffness to 60 N, the bend, the
+     * peak, its place, then the forces. */
     static const double within[2][4 + STRAINS] = {
         {0.25, 0.4, 0.3, 0.25, 0.25, 0.6, 0.25, 0.6, 0.6},
         {0.35, 0.4, 0.35, 0.25, 0.35, 0.6, 0.25, 0.6, 0.65}};
@@ -136,8 +136,8 @@ static void test_figures_of_a_curve(void **unused)
     check_true(isnan(measured_force(&curve, 4.1)));
     check_close(measured_stiffness(&curve, 20, 60), 50, 1e-9);
     check_true(isnan(measured_stiffness(&curve, 20, 101)));
-    /* behind u = f/50 by 0.1 mm: on the way from (2, 100) to (3, 99.5), where u - f/50 grows
-     * by 1.01 mm */
+    /* The curve is behind u = f/50 by 0.1 mm between (2, 100) and (3, 99.5), where u - f/50 grows
+     * by 1.01 mm. */
     check_close(measured_bend(&curve, 20, 60), 100 - 0.5 * 0.1 / 1.01, 1e-9);
     check_close(measured_first_peak(&curve, &at), 100, 1e-12);
     check_close(at, 2, 1e-12);

@@ -10,8 +10,8 @@
 #include "temporary_file.h"
 #include "whole_press.h"
 
-/* A coupon that takes every turn of a run in a blink: walls, flaws, contact, the press of the
- * perfect coupon, shapes. */
+/* Set a coupon that goes through all parts of a run within milliseconds: walls, flaws, contact, the
+ * press of the perfect coupon, shapes. */
 static void small_case(sp_case *request)
 {
     sp_case_default(request);
@@ -22,7 +22,7 @@ static void small_case(sp_case *request)
     request->strain = 0.3, request->steps = 12;
 }
 
-/* Returns 1 when the run got through without meeting the failure. */
+/* Run with a failure at one allocation; returns 1 when the run ended without meeting it. */
 static int run_with_failure(const sp_case *request, long nth)
 {
     sp_context context = {0};

@@ -1,6 +1,7 @@
-/* Files of triangles read as bodies: closed forms of cubes, of cubes that overlap (volume by
- * inclusion and exclusion) and of crossing rods (Steinmetz bodies), in STL, text and binary, and in
- * 3MF; what `mesh` writes of every pattern, read back; what is refused. */
+/* These tests check files of triangles that are read as bodies: closed forms of cubes, of cubes
+ * that overlap (volume by inclusion and exclusion) and of crossing rods (Steinmetz bodies), in STL,
+ * text and binary, and in 3MF; files that `mesh` writes of every pattern, read back; and files that
+ * are refused. */
 #include "check.h"
 
 #include <math.h>
@@ -48,7 +49,8 @@ static sp_mesh_figures read_well(const char *file)
 
 /* ---- cubes ----------------------------------------------- */
 
-/* Corners of a cube by their bits; its faces as triangles that look outwards. */
+/* These are the faces of a cube as triangles that look outwards; the bits of a corner are its
+ * coordinates. */
 static const int face[12][3] = {{0, 2, 1}, {1, 2, 3}, {4, 5, 6}, {5, 7, 6}, {0, 1, 4}, {1, 5, 4},
                                 {2, 6, 3}, {3, 6, 7}, {0, 4, 2}, {2, 4, 6}, {1, 3, 5}, {3, 7, 5}};
 
@@ -64,7 +66,8 @@ static void begin(text *t)
     assert_non_null(t->stream);
 }
 
-/* `turned` 1: inside out; `without`: a triangle that is left out, -1: none. */
+/* Write the triangles of a cube. `turned` 1: inside out; `without`: a triangle that is left out,
+ * -1: none. */
 static void facet_cube(FILE *stream, double at, double side, int turned, int without)
 {
     for (int t = 0; t < 12; t++) {
@@ -105,8 +108,8 @@ static void cubes_have_the_volume_of_cubes(void **state)
     check_relative(f.volume, 2.5 * 2.5 * 2.5, 1e-6);
     check_true(f.uncertain == 0 && !f.has_unit);
     for (int k = 0; k < 3; k++) check_close(f.low[k], -300, 1e-9);
-    /* two that overlap in a cube of 1.5: inclusion and exclusion; two apart; two that touch in a
-     * corner */
+    /* The cubes are two that overlap in a cube of 1.5 (inclusion and exclusion), two apart, and two
+     * that touch in a corner. */
     f = read_cubes(7, 2.5, 0, -1, 1);
     check_relative(f.enclosed, 2 * 15.625, 1e-6);
     check_true(fabs(f.volume - (2 * 15.625 - 3.375)) <= f.uncertain);
@@ -117,7 +120,7 @@ static void cubes_have_the_volume_of_cubes(void **state)
     check_relative(f.volume, 2 * 15.625, 1e-6);
     f = read_cubes(7, 2.5, 0, -1, 2.5);
     check_true(f.parts == 1 && f.uncertain == 0 && !f.open_edges);
-    /* inside out, and open */
+    /* One cube is inside out, and one is open. */
     f = read_cubes(0, 2, 1, -1, 0);
     check_relative(f.volume, -8, 1e-9);
     f = read_cubes(0, 2, 0, 4, 0);
@@ -131,7 +134,8 @@ static void put_word(FILE *stream, uint32_t word)
     for (int k = 0; k < 4; k++) fputc((int)(word >> 8 * k & 255), stream);
 }
 
-/* A binary file whose name begins like text, of a cube of 3 that says to hold `said` triangles. */
+/* Write a binary file that begins like text, of a cube of 3, which states that it holds `said`
+ * triangles. */
 static void put_binary(unsigned said, const double *spoil)
 {
     text t;
@@ -182,8 +186,8 @@ static void put_package(const char *model)
     assert_int_equal(fclose(stream), 0);
 }
 
-/* A cube of an inch, placed by a component and an item: doubled, mirrored, moved, and once more as
- * it is. A mirror turns no body inside out. */
+/* A cube of an inch is placed by a component and an item: doubled, mirrored, moved, and once more
+ * unchanged. A mirror does not turn a body inside out. */
 static void placed_cubes(const char *last_corner)
 {
     text t;
@@ -296,8 +300,8 @@ static void every_failed_allocation_is_reported(void **state)
 
 /* ---- bodies ----------------------------------------------- */
 
-/* Two rods of 24 sides' area of a circle of diameter d that cross at a right angle: what they share
- * is 2 d^3/3 of round ones (Archimedes; Steinmetz); each has half balls at its ends. */
+/* Two rods of 24 sides, with the area of a circle of diameter d, cross at a right angle: they share
+ * 2 d^3/3, as round ones do (Archimedes; Steinmetz); each has half balls at its ends. */
 static void crossing_rods_share_a_steinmetz_body(void **state)
 {
     (void)state;
@@ -344,7 +348,7 @@ static void check_read_back(const sp_case *request, double within)
             fail_msg("%s: %s holds %g mm3, %g were written", request->pattern, file[i], f.volume,
                      written.volume);
         if (network.built != SP_BUILT_SPATIAL) check_relative(f.volume, drawn, 0.005);
-        /* struts on the faces of a block stand out of it */
+        /* Struts on the faces of a block stand out of it. */
         if (network.built == SP_BUILT_SPATIAL) {
             check_relative(written.within, drawn, 1e-9);
             check_true(f.volume > drawn);
@@ -354,7 +358,8 @@ static void check_read_back(const sp_case *request, double within)
     sp_resolved_free(&resolved);
 }
 
-/* Every pattern through STL and 3MF: closed, of one size, and as heavy as the coupon. */
+/* Every pattern that goes through STL and 3MF is closed, of the same size, and as heavy as the
+ * coupon. */
 static void every_pattern_reads_back(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Networks: rules that hold for every pattern, figures against closed forms, joint zones, flaws,
- * drawings, refusals. */
+/* These tests check networks: rules that hold for every pattern, figures against closed forms,
+ * joint zones, flaws, drawings, and refusals. */
 #include "coupon.h"
 #include "connected.h"
 
@@ -45,7 +45,7 @@ static double side_of(const double *a, const double *b, const double *p)
     return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]);
 }
 
-/* Two struts that share no joint do not cross, and none is there twice. */
+/* Check that two struts without a common joint do not cross, and that no strut comes twice. */
 static void check_no_crossings(const sp_network *network)
 {
     for (int s = 0; s < network->strut_count; s++)
@@ -107,7 +107,8 @@ static void check_strut(const sp_network *network, const sp_case *request, int s
     check_true(network->strut_bow[s] == 0);
 }
 
-/* Joints: how many infill and wall struts, and the turn where just two infill struts meet. */
+/* Check the joints: their numbers of infill and wall struts, and the turn where only two infill
+ * struts meet. */
 static void check_rules(const sp_network *network, const sp_case *request)
 {
     size_t count = (size_t)network->joint_count;
@@ -156,8 +157,8 @@ static void rules_hold_for_every_pattern(void **state)
             request.wall_beads = k / 12;
             sp_network network = build(&request, 0);
             check_rules(&network, &request);
-            /* A box cuts a family of lines to within one line: two lines per cell of squares are
-             * the unit here. */
+            /* A box cuts a family of lines to within one line: the unit is two lines per cell of
+             * squares. */
             double inside = request.height - 2 * request.wall_beads * request.bead_width;
             check_relative(network.nominal_density, request.density,
                            2 * request.bead_width / request.density / inside);
@@ -166,8 +167,8 @@ static void rules_hold_for_every_pattern(void **state)
     }
 }
 
-/* Odd angles, offsets, sizes, densities and shapes: whatever is built keeps the rules, the rest is
- * refused in a line. */
+/* With odd angles, offsets, sizes, densities and shapes every network that is built keeps the
+ * rules, and all others are refused in one line. */
 static void rules_hold_for_odd_cases(void **state)
 {
     (void)state;
@@ -253,8 +254,8 @@ static void offset_of_a_period_changes_nothing(void **state)
         }
 }
 
-/* Random cells have no period; one is their mean cell length, and the same cells come in from the
- * other side. */
+/* Random cells have no period: an offset of 1 is their mean cell length, and the same cells come in
+ * from the other side. */
 static void offset_moves_random_cells(void **state)
 {
     (void)state;
@@ -305,8 +306,8 @@ static void density_is_met_in_large_coupons(void **state)
     }
 }
 
-/* A coupon without walls of n x m periods: what the pattern holds in one period, as long as its rim
- * cuts no joint. */
+/* Build a coupon without walls of n x m periods: it holds n x m times what the pattern holds in one
+ * period, as long as its rim cuts no joint. */
 static sp_network periods(const char *pattern, double density, double wide, double high,
                           double offset_x, double offset_y)
 {
@@ -318,8 +319,7 @@ static sp_network periods(const char *pattern, double density, double wide, doub
     return build(&request, 0);
 }
 
-/* Squares of wall t: crossings once take 1 - density / 4 of what the lines hold: 2 t/l - (t/l)^2.
- */
+/* With crossings counted once, squares of walls t hold 2 t/l - (t/l)^2. */
 static void solid_fraction_of_squares(void **state)
 {
     (void)state;
@@ -332,9 +332,9 @@ static void solid_fraction_of_squares(void **state)
     }
 }
 
-/* Hexagons: where three walls meet at 120 deg, three rectangles cover sqrt(3)/4 t^2 more than their
- * union, twice per period of area 3 sqrt(3)/2 l^2: solid = 2/sqrt(3) t/l - (t/l)^2 / 3. Derived
- * here. */
+/* In hexagons, where three walls meet at 120 deg, three rectangles cover sqrt(3)/4 t^2 more than
+ * their union, twice per period of area 3 sqrt(3)/2 l^2: solid = 2/sqrt(3) t/l - (t/l)^2 / 3.
+ * Derived here. */
 static void solid_fraction_of_hexagons(void **state)
 {
     (void)state;
@@ -347,7 +347,8 @@ static void solid_fraction_of_hexagons(void **state)
     }
 }
 
-/* Two of four walls of a frame beside each other, and the squares inside them. */
+/* The solid is that of a frame of walls, with crossings counted once, and of the squares inside
+ * it. */
 static void solid_fraction_with_walls(void **state)
 {
     (void)state;
@@ -389,8 +390,9 @@ static double zone_at(const sp_network *network, int degree)
     return largest;
 }
 
-/* What does not bend where E39 says r, and `alike` of a neighbour as thick as the strut: r less
- * half of that where corners are sharp, then 1.6 alike^2/t more per rounding, at most r (E145). */
+/* Return the zone that does not bend where E39 gives r, and `alike` for a neighbour as thick as the
+ * strut: r less half of `alike` where corners are sharp, and 1.6 alike^2/t more per rounding, at
+ * most r (E145). */
 static double bent_zone(double rounding, double r, double alike, double thickness)
 {
     const double sharp = fmin(2 * rounding, 1) * (r - 0.5 * alike);
@@ -398,7 +400,8 @@ static double bent_zone(double rounding, double r, double alike, double thicknes
     return fmin(sharp + more, r);
 }
 
-/* r = (t_j/2) / sin alpha + (t_i/2) / tan alpha for the sharpest neighbour, docs/theory.md. */
+/* A zone is r = (t_j/2) / sin alpha + (t_i/2) / tan alpha for the sharpest neighbour,
+ * docs/theory.md. */
 static void zones_follow_the_angle(void **state)
 {
     (void)state;
@@ -426,7 +429,8 @@ static void zones_follow_the_angle(void **state)
     }
 }
 
-/* A strut that meets a wall of thickness w at 45 deg, and one square to it. */
+/* A strut that meets a wall of thickness w at 45 deg has the zone of E39, and so has one at a right
+ * angle to it. */
 static void zones_at_walls(void **state)
 {
     (void)state;
@@ -542,7 +546,7 @@ static void kinds_of_flaws_are_independent(void **state)
     sp_network_free(&a), sp_network_free(&b), sp_network_free(&c);
 }
 
-/* Mean and deviation over many struts, within four standard errors. */
+/* The mean and the deviation over many struts are those asked for, within four standard errors. */
 static void flaws_have_the_spread_asked_for(void **state)
 {
     (void)state;
@@ -686,7 +690,8 @@ static void rows_take_their_walls_along(void **state)
     sp_network_free(&network), sp_network_free(&perfect);
 }
 
-/* Missing struts: the rules hold for what is left; more missing is less infill. */
+/* The rules hold for a network with missing struts; the more are missing, the less infill there
+ * is. */
 static void missing_struts_leave_a_network(void **state)
 {
     (void)state;
@@ -746,7 +751,8 @@ static void drawings_in_every_spelling(void **state)
     }
 }
 
-/* Each gives one line that names the place, what stood there and what would be valid. */
+/* Each malformed drawing gives one line that names the place, what stood there and what would be
+ * valid. */
 static void malformed_drawings_are_refused(void **state)
 {
     (void)state;
@@ -831,8 +837,8 @@ static void count_cautions(void *user, const char *line)
     cautions++;
 }
 
-/* Sloppy drawings: a line that ends just short of another is joined, a loose end goes, doubles and
- * overlaps are one, what lies in the face of a platen is a plate. */
+/* Careless drawings are cleaned: a line that ends just short of another is joined, a loose end is
+ * dropped, doubles and overlaps become one, and a line in the face of a platen is a plate. */
 static void drawings_are_cleaned(void **state)
 {
     (void)state;
@@ -912,8 +918,8 @@ static void every_piece_that_spans_stays(void **state)
     sp_network_free(&network);
 }
 
-/* Two of a drawing side by side have twice the struts and twice the area of one, in a coupon twice
- * as wide. */
+/* Two copies of a drawing side by side have twice the struts and twice the area of one, in a coupon
+ * twice as wide. */
 static void two_apart_are_twice_one(void **state)
 {
     (void)state;
@@ -925,7 +931,8 @@ static void two_apart_are_twice_one(void **state)
     assert_int_equal(two.piece_count, 2);
     assert_int_equal(two.strut_count, 2 * one.strut_count);
     check_close(two.nominal_density, one.nominal_density, 1e-12);
-    /* but for the foot in the corner, which a side cuts: a triangle of half a bead, as it leans */
+    /* This is without the foot in the corner, which a side cuts: a triangle of half a bead, as it
+     * leans. */
     const double half = 0.21 * hypot(3, 14) / 14;
     check_close(14 * (16 * two.solid_fraction - 2 * 8 * one.solid_fraction),
                 0.5 * half * half * 14 / 3, 1e-4);
@@ -933,8 +940,8 @@ static void two_apart_are_twice_one(void **state)
     sp_network_free(&two);
 }
 
-/* Plates: as long as they were drawn, half a bead of them inside the coupon; of a pattern nothing
- * lies in a face, and that is told. */
+/* Plates are as long as they were drawn, with half a bead inside the coupon; a pattern has nothing
+ * in a face, and the program says so. */
 static void plates_are_struts(void **state)
 {
     (void)state;
@@ -966,8 +973,8 @@ static void plates_are_struts(void **state)
     sp_network_free(&pattern);
 }
 
-/* A plate stays wherever the drawing's origin is: 8.3 - 3.3 is more than 5 by rounding, so that the
- * upper one lies a little above the coupon. */
+/* A plate stays, whatever the origin of the drawing: 8.3 - 3.3 is more than 5 by rounding, so that
+ * the upper one lies a little above the coupon. */
 static void plates_stay_in_shifted_drawings(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Panels: the bar they are made of by itself, and plates as frameworks of such bars against the
- * plates of the handbooks. */
+/* These tests check panels: the single bar that they are made of, and frameworks of such bars
+ * against the plates of handbooks. */
 #include "check.h"
 #include "every_law.h"
 #include "panel/panels.h"
@@ -106,14 +106,14 @@ static void differences_of(const sp_law *law)
     }
 }
 
-/* Bars, and in the last four trials what a skin is under an edge. */
+/* The trials are bars, and in the last four the strip of a skin under an edge. */
 static void test_differences(void **unused)
 {
     (void)unused;
     every_law(differences_of);
 }
 
-/* A bar that has turned over against its nodes: only the linear law stands the strain of its
+/* Check a bar that has turned over against its nodes: only the linear law allows the strain of its
  * ends. */
 static void differences_far(const sp_law *law)
 {
@@ -136,7 +136,7 @@ static void test_differences_far(void **unused)
     every_law(differences_far);
 }
 
-/* Turned and shifted as a whole it holds nothing. */
+/* A bar that is turned and shifted as a whole holds no energy. */
 static void rigid_motion_of(const sp_law *law)
 {
     static const double turn[4][3] = {{0, 0, 0}, {0.4, 0, 0}, {1.9, 1.9, 1.5}, {0, 0, M_PI}};
@@ -190,7 +190,8 @@ static int on_corner(const plate *p, const double at[3])
     return on_left(p, at) && at[1] < 1e-9;
 }
 
-/* k of the critical load k pi^2 D/b per width, from the platen force on the width `b`. */
+/* Return the factor k of the critical load k pi^2 D/b per width, from the platen force on the width
+ * `b`. */
 static double factor_of(double force, double thickness, double nu, double b, double all)
 {
     const double d = thickness * thickness * thickness / (12 * (1 - nu * nu));
@@ -218,7 +219,7 @@ static double plate_factor(double high, double nu, int across, int left, int rig
     return factor_of(force, thin, nu, 1, 1);
 }
 
-/* Four bars a half wave: within 3 %; eight: within 1.3 %. */
+/* Check a factor: four bars per half wave are within 3 %, eight within 1.3 %. */
 static void check_factor(const char *what, double four, double eight, double want)
 {
     print_message("%-52s k = %.4f, %.4f, wanted %.4f\n", what, four, eight, want);
@@ -252,9 +253,9 @@ static void test_plates(void **unused)
                  plate_factor(3 * 1.635, 1.0 / 3, 8, CLAMPED, 0, FACE), 1.2462);
 }
 
-/* A long wall on supported sides, of a modulus across its layers or of layers with round flanks:
- * buckling factor with 4 cells to a side or with 8, and first stiffness over that of a flat wall.
- */
+/* Find the buckling factor of a long wall on supported sides, with 4 cells to a side or with 8, and
+ * its first stiffness over that of a flat wall. The wall is softer across its layers, or has layers
+ * with round flanks. */
 static double long_wall(double high, double across_layers, double flanks, int finer,
                         double *stiffness)
 {
@@ -280,10 +281,10 @@ static double long_wall(double high, double across_layers, double flanks, int fi
     return k;
 }
 
-/* Softer across its layers, by `f`: a long orthotropic plate buckles at 2 pi^2/b^2 (sqrt(Dx Dy) +
- * H), in waves of b (Dy/Dx)^(1/4), the least of pi^2 (Dx/w^2 + 2 H/b^2 + Dy w^2/b^4) over the half
- * wave w (as in Lekhnitskii 1968); here Dy = f Dx and H = sqrt(Dx
- * Dy), so that both the load and the first stiffness are known: 4 sqrt f and f. */
+/* A wall is softer across its layers by `f`: a long orthotropic plate buckles at 2 pi^2/b^2
+ * (sqrt(Dx Dy) + H), in waves of b (Dy/Dx)^(1/4), the least of pi^2 (Dx/w^2 + 2 H/b^2 + Dy w^2/b^4)
+ * over the half wave w (as in Lekhnitskii 1968); here Dy = f Dx and H = sqrt(Dx Dy), so that both
+ * the load and the first stiffness are known: 4 sqrt f and f. */
 static void test_softer_across_layers(void **unused)
 {
     (void)unused;
@@ -324,8 +325,8 @@ static int on_low_corners(const plate *p, const double at[3])
     return (on_left(p, at) || on_right(p, at)) && on_face(p, at) && !(at[0] > 0.5 && at[1] > 0.5);
 }
 
-/* Return the deflection w D/(P a^2) of a square plate under a point load; `hold` is that all
- * around. */
+/* Return the deflection w D/(P a^2) of a square plate under a point load; `hold` says how all its
+ * edges are held. */
 static double plate_deflection(int across, int hold)
 {
     plate p;
@@ -440,8 +441,9 @@ static int on_rim_along_z(const plate *p, const double at[3])
     return on_rim(p, at) && fabs(at[0]) < 1e-9;
 }
 
-/* Endless infill whose joint lines turn to and fro: one joint line with `walls` half walls, cut in
- * their middles, where the mode is even: it does not turn there. `held`: the walls cannot widen. */
+/* Find the buckling factor of endless infill whose joint lines turn to and fro, from one joint line
+ * with `walls` half walls. They are cut in their middles, where the mode is even and does not turn.
+ * `held` 1: the walls cannot widen. */
 static double star_factor(int walls, double high, int across, int held)
 {
     plate p;

@@ -1,6 +1,6 @@
-/* Presses of coupons that are printed flat and loaded from above: whole presses re-checked from raw
- * data, the whole potential against differences, and what the direction of a press must and must
- * not change. */
+/* These tests press coupons that are printed flat and loaded from above: whole presses are
+ * re-checked from raw data, the whole potential is compared with differences, and the direction of
+ * a press changes only what it must. */
 #include "coupon.h"
 
 #include <omp.h>
@@ -20,8 +20,8 @@ static sp_path press(coupon *c, double strain, int steps)
     return path;
 }
 
-/* To densification: equilibria, work = stored + released, no wall through another (brute force over
- * all bars). */
+/* A press to densification consists of equilibria, with work = stored + released, and no wall goes
+ * through another (brute force over all bars). */
 static void test_to_densification(void **unused)
 {
     (void)unused;
@@ -71,8 +71,8 @@ static void test_walls_have_flaws(void **unused)
     coupon_tear_down(&even);
 }
 
-/* What a press knows of its pairs, against what is worked out of each anew: who presses on whom,
- * from which distance; and by brute force no pair is left out that touches. */
+/* Compare the known pairs of a press with those worked out again: which bars press on each other,
+ * and from which distance. By brute force no pair that touches is left out. */
 static void check_pairs(sp_contact *contact)
 {
     const sp_model *model = contact->model;
@@ -106,8 +106,8 @@ static void check_pairs(sp_contact *contact)
     assert_int_equal(touching, listed);
 }
 
-/* The gradient and the stiffness of the whole potential against differences along a direction that
- * moves every unknown, where panels have folded and press on each other. */
+/* Compare the gradient and the stiffness of the whole potential with differences along a direction
+ * that moves every unknown, where panels have folded and press on each other. */
 static void test_differences_of_a_fold(void **unused)
 {
     (void)unused;
@@ -229,8 +229,8 @@ static void test_contact_on_threads(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Other patterns, holds and edges: random cells between sliding platens, hexagons with free edges
- * under friction. */
+/* Other patterns, holds and edges are pressed as well: random cells between sliding platens,
+ * hexagons with free edges under friction. */
 static void test_other_coupons(void **unused)
 {
     (void)unused;
@@ -251,9 +251,9 @@ static void test_other_coupons(void **unused)
     }
 }
 
-/* Solid fraction and mass are those of the same walls pressed across: from the lines, not from the
- * bars, which weigh three times as much. The first stiffness between sliding platens is that of the
- * section of the walls, E A/H: they carry as bars do. */
+/* Solid fraction and mass are those of the same walls pressed across: they come from the lines, not
+ * from the bars, which have three times the volume. The first stiffness between sliding platens is
+ * that of the section of the walls, E A/H: they carry as bars do. */
 static void test_walls_as_across(void **unused)
 {
     (void)unused;
@@ -333,7 +333,7 @@ static void press_cells(int cells, int seed, double strain, double *force, doubl
     coupon_tear_down(&c);
 }
 
-/* The same of a coupon of 6 x 6 cells without perimeter, and of the block between planes of
+/* Do the same for a coupon of 6 x 6 cells without perimeter, and for the block between planes of
  * symmetry in its place. */
 static void press_middle(int cells, int seed, double strain, double *force, double *work,
                          double size[3])
@@ -381,7 +381,8 @@ static double median_at(double (*of)[BLOCK_STRAINS], int seeds, int i)
     return sorted[seeds / 2];
 }
 
-/* Press a coupon (0 cells) or a block of so many cells of it: forces and work at every strain. */
+/* Such a function presses a coupon (0 cells) or a block of `cells` cells in its place, and finds
+ * forces and work at every strain. */
 typedef void block_press(int cells, int seed, double strain, double *force, double *work,
                          double size[3]);
 
@@ -425,8 +426,9 @@ static void test_mirror_block(void **unused)
     compare_block("2 x 2 cells between planes of symmetry for 6 x 6", press_middle, 3, 0.05);
 }
 
-/* Critical stress of endless square cells, as factor k of pi^2 E/(12 (1 - nu^2)) (t/l)^2, from a
- * block of 2 x 2 between planes of symmetry, so many cells of the framework across a wall. */
+/* Return the critical stress of endless square cells, as the factor k of pi^2 E/(12 (1 - nu^2))
+ * (t/l)^2, from a block of 2 x 2 between planes of symmetry, with `across` cells of the framework
+ * across a wall. */
 static double mirror_factor(const char *across)
 {
     static const double nu = 1.0 / 3, t = 0.42, l = 16.8;
@@ -465,10 +467,11 @@ static double mirror_factor(const char *across)
     return stress * 12 * (1 - nu * nu) / (M_PI * M_PI * 45) * (l / t) * (l / t);
 }
 
-/* Endless square cells whose walls cannot widen: every joint line is a hinge, and the waves of a
+/* In endless square cells whose walls cannot widen every joint line is a hinge, and the waves of a
  * simply supported strip fit sliding platens that are sqrt(3) walls apart, k = 4 (1 - nu) = 8/3
- * (Levy's strip, Timoshenko & Gere 1961; docs/theory.md, section 16). Walls of a fortieth of their
- * length, which shear across takes little from: of a twentieth it takes 1 %. */
+ * (Levy's strip, Timoshenko & Gere 1961; docs/theory.md, section 16). Walls are as thick as a
+ * fortieth of their length, so that shear across them takes little off; at a twentieth it takes 1
+ * %. */
 static void test_mirror_block_of_endless_cells(void **unused)
 {
     (void)unused;
@@ -481,8 +484,8 @@ static void test_mirror_block_of_endless_cells(void **unused)
     check_relative(fine, want, 0.01);
 }
 
-/* Planes of symmetry hold what lies in them: no joint leaves its side or turns out of it, and a
- * wall that a side cuts is a half with the middle of its bow there. */
+/* Planes of symmetry hold the joints that lie in them: no joint leaves its side or turns out of it,
+ * and a wall that a side cuts is a half with the middle of its bow there. */
 static void test_mirror_sides_hold(void **unused)
 {
     (void)unused;
@@ -603,7 +606,7 @@ static void refuses(const char *key, const char *value, const char *word)
     if (!strstr(context.message, word)) fail_msg("%s", context.message);
 }
 
-/* What cannot stand along the load is refused with its reason. */
+/* A coupon whose walls cannot stand along the load is refused with its reason. */
 static void test_refused(void **unused)
 {
     (void)unused;
@@ -613,7 +616,7 @@ static void test_refused(void **unused)
     refuses("coupon.block_sides", "mirror", "a block to have such sides");
 }
 
-/* A flat planar coupon is asked how it lies; the key answers. */
+/* For a flat planar coupon the program asks how it lies; the key answers that. */
 static void test_flat_coupon_is_asked(void **unused)
 {
     (void)unused;

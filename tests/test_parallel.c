@@ -1,5 +1,6 @@
-/* What the program itself does on several threads: seeds of a press, a batch, a report, the workers
- * of a bench. Each gives what one thread gives; under `make thread-check` no race is found. */
+/* These tests run what the program does on several threads: seeds of a press, a batch, a report,
+ * the workers of a bench. Each gives the result of one thread; under `make thread-check` no race is
+ * found. */
 #include "check.h"
 
 #include <omp.h>
@@ -149,7 +150,7 @@ static void coupons_of_a_report(void **state)
     assert_int_equal(summary.ended, 0);
 }
 
-/* Return how many tasks have ended well, looked at as the page does. */
+/* Return how many tasks have ended well, asked for as the page does. */
 static int done_of(sp_desk *desk, const long *id, int count, int *points)
 {
     int done = 0;
@@ -166,7 +167,7 @@ static int done_of(sp_desk *desk, const long *id, int count, int *points)
     return done;
 }
 
-/* Press all coupons on a bench with so many workers; returns the points of their curves. */
+/* Press all coupons on a bench with `workers` workers; returns the points of their curves. */
 static int points_of_bench(const char *name, int workers)
 {
     sp_context context = {0};

@@ -1,4 +1,5 @@
-/* Patterns against geometry: line length per area, vertex configurations, coverage, names. */
+/* These tests check patterns against geometry: line length per area, vertex configurations,
+ * coverage, names. */
 #include "coupon.h"
 
 #include <strutpress/case.h>
@@ -30,9 +31,9 @@ static double window(double x, double y, double half)
     return cx * cx * cy * cy / (half * half); /* integral over the plane: 1 */
 }
 
-/* Line length per area as a mean with a smooth window over a box: its error falls much faster than
- * that of a sharp box, whose rim cuts the pattern at arbitrary places. Three Gauss points on each
- * piece. */
+/* Return the line length per area as a mean with a smooth window over a box: its error falls much
+ * faster than that of a sharp box, whose rim cuts the pattern at arbitrary places. Three Gauss
+ * points on each piece. */
 static double measured_density(const sp_pattern_row *row, const sp_case *request, double half)
 {
     sp_pieces pieces = emit(row, request, half * sqrt(2));
@@ -69,7 +70,7 @@ static void line_density_is_what_is_emitted(void **state)
     }
 }
 
-/* The same over a range of cell angles, ratios and wave heights. */
+/* The line density is right over a range of cell angles, ratios and wave heights. */
 static void line_density_follows_the_shape(void **state)
 {
     (void)state;
@@ -227,7 +228,7 @@ static double length_touching(const sp_pieces *pieces, double radius)
     return total;
 }
 
-/* A larger disc adds nothing that touches a smaller one. */
+/* The pieces emitted for a larger disc include no further piece that touches a smaller one. */
 static void emission_covers_its_disc(void **state)
 {
     (void)state;
@@ -290,9 +291,9 @@ static void lattice_vectors_are_periods(void **state)
     }
 }
 
-/* Scattered points: mean line length per area 2 sqrt(points per area), Meijering 1953, from memory.
- * Any cells of equal area: at least that of equal hexagons, 12^(1/4) (Hales 2001, from memory);
- * evenly spread points come near it. */
+/* Cells of scattered points have the mean line length per area 2 sqrt(points per area), Meijering
+ * 1953, from memory. Any cells of equal area have at least that of equal hexagons, 12^(1/4) (Hales
+ * 2001, from memory); evenly spread points come near it. */
 static void random_cells(void **state)
 {
     (void)state;
@@ -308,7 +309,7 @@ static void random_cells(void **state)
     check_true(even > 1.8612 && even < 1.8612 * 1.03);
 }
 
-/* Three edges at every vertex of random cells, and the same cells from the same seed only. */
+/* Random cells have three edges at every vertex, and only the same seed gives the same cells. */
 static void random_cells_repeat(void **state)
 {
     (void)state;

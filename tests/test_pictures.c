@@ -1,7 +1,7 @@
-/* Spatial coupons in a picture: whichever strut is in front is drawn last, whatever the block and
- * however it is bent.
+/* These tests check spatial coupons in a picture: the strut that is in front is drawn last,
+ * whatever the block and however it is bent.
  *
- * The picture is read again stroke by stroke and held against a search over all struts for the
+ * The picture is read again stroke by stroke and compared with a search over all struts for the
  * nearest one. */
 #include "coupon.h"
 
@@ -125,8 +125,8 @@ typedef struct front {
     double depth, gap; /* to the next */
 } front;
 
-/* Of one strand: nearest depth at which its middle half covers the place; -HUGE_VAL: nowhere.
- * `edge`: its rim does. */
+/* Return the nearest depth at which the middle half of one strand covers the place, -HUGE_VAL where
+ * it does not. *edge gets 1 where its rim covers the place. */
 static double depth_at(const sp_strand *strand, const double place[2], int *edge)
 {
     double depth = -HUGE_VAL;
@@ -172,8 +172,8 @@ static double others_at(const sp_strand *strand, int count, int own, const doubl
     return depth;
 }
 
-/* The rim of strand s on its piece at point i shows its outline against a strut behind it. Returns
- * 1 when there is one. */
+/* Check that the rim of strand s on its piece at point i shows its outline against a strut behind
+ * it. Returns 1 when there is such a strut. */
 static int check_rim(const picture *p, const sp_strand *strand, int count, int s, int i)
 {
     const double *a = strand[s].seen + 3 * i, *b = a + 3, length = hypot(b[0] - a[0], b[1] - a[1]);
@@ -189,7 +189,8 @@ static int check_rim(const picture *p, const sp_strand *strand, int count, int s
     return 1;
 }
 
-/* No outline runs through a joint that nothing hides. Returns 1 when it is in sight. */
+/* Check that no outline runs through a joint that nothing hides. Returns 1 when the joint is in
+ * sight. */
 static int check_joint(const picture *p, const sp_strand *strand, int count, int s)
 {
     const double *joint = strand[s].seen;
@@ -199,8 +200,8 @@ static int check_joint(const picture *p, const sp_strand *strand, int count, int
     return 1;
 }
 
-/* Every strut in a colour of its own; places along every strut. Returns how many places two struts
- * or more cover. */
+/* Draw every strut in a colour of its own and check places along every strut. Returns the number of
+ * places that two struts or more cover. */
 static int check_picture(const sp_shapes *shapes, int frame)
 {
     const sp_ink ink = {.share = 1.0, .colour = "#000000"};
@@ -258,7 +259,7 @@ static void what_is_in_front_is_drawn_last(void **state)
     }
 }
 
-/* The detail gives way until the pieces fit, and is finest when they do. */
+/* The detail becomes coarser until the pieces fit, and is the finest with which they do. */
 static void detail_follows_the_number_of_pieces(void **state)
 {
     (void)state;

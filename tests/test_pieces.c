@@ -1,5 +1,5 @@
-/* Networks of several pieces, plates in the faces of the platens, and networks that nothing holds.
- */
+/* These tests check networks of several pieces, plates in the faces of the platens, and networks
+ * that nothing holds. */
 #include "coupon.h"
 
 #include "run/result.h"
@@ -9,7 +9,7 @@
 #include "temporary_file.h"
 #include "whole_press.h"
 
-/* A drawing without walls, in mm; lines are pairs of points. */
+/* This is a drawing without walls, in mm; lines are pairs of points. */
 typedef struct drawing {
     double width, height, depth;
     int point_count, line_count;
@@ -29,8 +29,8 @@ static void add_line(drawing *d, int a, int b)
     d->line[d->line_count][0] = a, d->line[d->line_count++][1] = b;
 }
 
-/* Two legs against each other, 6.6 mm wide and 14 mm high; bent, so that nothing branches off on
- * the way, and with one foot nearer to the middle, which is held against drift. */
+/* Add two legs that lean against each other, 6.6 mm wide and 14 mm high. They are bent, so that
+ * they do not buckle on the way, and one foot is nearer to the middle: it is held against drift. */
 static void add_tent(drawing *d, double x)
 {
     const int top = add_point(d, x + 3, 14, 0), left = add_point(d, x + 0.5, 7, 0),
@@ -39,7 +39,7 @@ static void add_tent(drawing *d, double x)
     add_line(d, top, right), add_line(d, right, add_point(d, x + 6, 0, 0));
 }
 
-/* Four bent legs; no two are alike. */
+/* Add four bent legs, no two of which are alike. */
 static void add_pyramid(drawing *d, double x)
 {
     static const double foot[][3] = {{0, 0, 0}, {8, 0, 0}, {0, 0, 8}, {7, 0, 6.5}};
@@ -113,7 +113,8 @@ static double measure(const sp_result *result, const char *name)
 
 /* ---- several pieces ----------------------------------------------- */
 
-/* Every step of `whole` is the sum of those of the parts: forces, stiffness, energies. */
+/* Check that every step of `whole` is the sum of those of the parts: forces, stiffness,
+ * energies. */
 static void check_sum(const sp_path *whole, const sp_path *part, int parts)
 {
     const sp_step *last = &whole->step[whole->step_count - 1];
@@ -134,7 +135,7 @@ static void check_sum(const sp_path *whole, const sp_path *part, int parts)
     }
 }
 
-/* Two of a kind apart from each other carry twice what one carries; in the plane and in space,
+/* Two equal pieces apart from each other carry twice the force of one, in the plane and in space,
  * bonded and sliding. */
 static void two_apart_are_twice_one(void **state)
 {
@@ -160,7 +161,7 @@ static void two_apart_are_twice_one(void **state)
                            2 * measure(&single, "initial_stiffness"), 1e-9);
             check_relative(two.width * measure(&both, "nominal_density"),
                            2 * one.width * measure(&single, "nominal_density"), 1e-12);
-            /* sides cut the outer feet: what a third has is what the second has */
+            /* Sides cut the outer feet: a third piece adds what the second adds. */
             check_relative(measure(&all, "mass") - measure(&both, "mass"),
                            measure(&both, "mass") - measure(&single, "mass"), space ? 0.01 : 1e-9);
             sp_result_clear(&all);
@@ -213,8 +214,8 @@ static drawing piece_of(const sp_network *network, int piece)
     return d;
 }
 
-/* Patterns that the sides cut into pieces carry what their pieces carry, each drawn and pressed
- * alone. */
+/* Patterns that the sides cut into pieces carry the sum of what their pieces carry when each is
+ * drawn and pressed alone. */
 static void patterns_in_pieces(void **state)
 {
     (void)state;
@@ -250,7 +251,7 @@ static void patterns_in_pieces(void **state)
 
 /* ---- plates ----------------------------------------------- */
 
-/* Two legs that lean against each other between sliding platens, their feet tied by a plate
+/* Two legs lean against each other between sliding platens, with their feet tied by a plate
  * (statics of a pin-jointed truss: leg force F/2 / cos a, tie F/2 tan a; the rest is the bending of
  * slender legs). */
 static void a_plate_ties_the_feet(void **state)
@@ -296,8 +297,8 @@ static drawing column(double lean, double z)
     return d;
 }
 
-/* Columns hinged on sliding platens tip over, however little or far they lean; held by friction or
- * bonded they stand. */
+/* Columns hinged on sliding platens tip over, however little or far they lean; between friction or
+ * bonded platens they stand. */
 static void hinged_columns_tip_over(void **state)
 {
     (void)state;
@@ -332,8 +333,8 @@ static void one_of_two_tips_over(void **state)
     sp_result_clear(&result);
 }
 
-/* What stands between sliding platens: a table, a V, a V on its point, and in space a pyramid on
- * its top. */
+/* These stand between sliding platens and are pressed: a table, a V, a V on its point, and in space
+ * a pyramid on its top. */
 static void what_stands_is_pressed(void **state)
 {
     (void)state;
@@ -363,8 +364,8 @@ static void what_stands_is_pressed(void **state)
     }
 }
 
-/* Two columns and a beam between them, upright in a plane across the width: the feet of each platen
- * are in one line. */
+/* Make two columns and a beam between them, upright in a plane across the width: the feet of each
+ * platen are in one line. */
 static drawing portal(void)
 {
     drawing d = {.width = 20, .height = 12, .depth = 10};
@@ -375,8 +376,8 @@ static drawing portal(void)
     return d;
 }
 
-/* A portal of round struts has no depth to stand on. A layer stands with the whole of its own, as
- * the extruded coupon does. */
+/* A portal of round struts has no depth to stand on, so it tips over. A layer stands with its whole
+ * depth, as the extruded coupon does. */
 static void a_portal_tips_over_and_a_layer_stands(void **state)
 {
     (void)state;
@@ -398,7 +399,7 @@ static void a_portal_tips_over_and_a_layer_stands(void **state)
     }
 }
 
-/* The motion itself: a portal turns about its lower edge, all of it and nothing else. */
+/* The motion is rigid: the whole portal turns about its lower edge, and does nothing else. */
 static void the_motion_is_rigid(void **state)
 {
     (void)state;
@@ -424,9 +425,9 @@ static void the_motion_is_rigid(void **state)
     coupon_tear_down(&c);
 }
 
-/* The rule against the tangent: of what stands K has a factor, and nothing is near the threshold;
- * of what is refused at a given travel (the travel is no unknown of K) K has a pivot that round-off
- * decides. */
+/* The rule and the tangent agree: where a coupon stands K can be factored, and no pivot is near the
+ * threshold; where it is refused at a given travel (the travel is not an unknown of K) K has a
+ * pivot that is round-off. */
 static void rule_and_tangent_agree(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* What the places of a bench answer, asked without a server: a request and a body go in, JSON or
- * bytes come out (test_bench.c asks through sockets, tests/browser in a browser). */
+/* These tests check what the places of a bench answer, without a server: a request and a body go
+ * in, JSON or bytes come out (test_bench.c asks through sockets, tests/browser in a browser). */
 #include "check.h"
 
 #include <stdio.h>
@@ -228,7 +228,7 @@ static void test_files(void **state)
     refused(request, NULL, 404, "no such file");
 }
 
-/* A search stands in the folder as files, is found again, and ends with an answer. */
+/* A search is kept in the folder as files, is found again, and ends with an answer. */
 static void test_seek(void **state)
 {
     (void)state;
@@ -259,7 +259,7 @@ static void test_seek(void **state)
     refused(now, NULL, 404, "");
 }
 
-/* Presses that are not there, and values that are refused before they wait. */
+/* Presses that do not exist are refused, and values are checked before they wait in the queue. */
 static void test_refusals(void **state)
 {
     (void)state;
@@ -274,7 +274,7 @@ static void test_refusals(void **state)
     refused((sp_request){.kind = SP_REQUEST_PAGE}, NULL, 404, "no such place");
 }
 
-/* Files of the folder: what cannot be read, made or written is refused with its cause. */
+/* Files of the folder that cannot be read, made or written are refused with their cause. */
 static void test_folder(void **state)
 {
     (void)state;
@@ -311,8 +311,9 @@ static void put(const char *place, const char *name, const char *text)
     assert_int_equal(fclose(file), 0);
 }
 
-/* What the last bench left in the queue: a search whose target stands in the folder waits, one
- * without its target and a file that is none of the queue are failed tasks that say why. */
+/* A bench takes over the queue of the last one: a search whose target is in the folder waits; a
+ * search without its target, and a file that does not belong to the queue, become failed tasks that
+ * say why. */
 static void test_left_in_the_queue(void **state)
 {
     (void)state;

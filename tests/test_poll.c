@@ -1,5 +1,5 @@
-/* Ctrl-C while a network is built, at every place where the work is looked at, and that it is
- * looked at often. */
+/* These tests check Ctrl-C while a network is built, at every place where the program asks for an
+ * interruption, and that it asks often. */
 #include "check.h"
 
 #include <strutpress/batch.h>
@@ -30,7 +30,8 @@ static void listen(void *user, double fraction, const char *text)
     if (++l->ticks == l->stop_at) stop = 1;
 }
 
-/* One of every way to build a network, each large enough to be looked at in its loops. */
+/* These are all ways to build a network, each large enough that its loops ask for an
+ * interruption. */
 static const struct {
     const char *name, *settings[10];
     const char *told; /* work that must be told */
@@ -101,8 +102,8 @@ static void test_every_build_stops(void **unused)
         if (!strstr(all.words, built[i].told))
             fail_msg("%s: told '%s', not '%s'", built[i].name, all.words, built[i].told);
         assert_true(all.ticks >= 2);
-        /* at the first look, at the last and at some between: it ends at once, says in what, and
-         * leaves nothing behind */
+        /* Interrupted at the first look, at the last and at some between, it ends at once, says in
+         * which work, and leaves nothing behind. */
         const long before = sp_alloc_count();
         for (int k = 0; k < 6; k++) {
             listener some = {.stop_at = 1 + k * (all.ticks - 1) / 5};
@@ -117,8 +118,7 @@ static void test_every_build_stops(void **unused)
     }
 }
 
-/* Twice the work is looked at twice as often: the looks are a count of the work, not of its stages.
- */
+/* Twice the work has twice as many looks: they count the work, not its stages. */
 static void test_looks_go_with_the_work(void **unused)
 {
     (void)unused;
@@ -162,8 +162,8 @@ static void test_press_says_where(void **unused)
     "vary:\n  infill.density: {from: 5 %, to: 12 %, within: 1 %}\n"                                \
     "require:\n  mass: {at_most: 9 g}\nseeds: 1\n"
 
-/* The outlook of a target is interrupted inside the work on one candidate, and says how many were
- * looked at. */
+/* The outlook of a target is interrupted inside the work on one candidate, and says how many
+ * candidates were examined. */
 static void test_outlook(void **unused)
 {
     (void)unused;
@@ -195,7 +195,8 @@ static void take_line(void *user, const char *line)
     if (!lines_said++) snprintf(said, sizeof said, "%s", line);
 }
 
-/* `seek` begins with what it will take, as `press` and `batch` do: the figures of the outlook. */
+/* `seek` begins with the time that it will take, as `press` and `batch` do: it prints the figures
+ * of the outlook. */
 static void test_seek_says_its_forecast(void **unused)
 {
     (void)unused;

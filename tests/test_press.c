@@ -1,5 +1,5 @@
-/* The press: energy, steps, snaps, limits, branch. Whole presses of every pattern:
- * test_every_pattern.c, test_coupons.c. */
+/* These tests check the press: energy, steps, snaps, limits, branch. Whole presses of every pattern
+ * are in test_every_pattern.c and test_coupons.c. */
 #include "coupon.h"
 
 #include <strutpress/strutpress.h>
@@ -30,8 +30,8 @@ static void test_work_is_energy(void **unused)
     coupon_tear_down(&c);
 }
 
-/* With the default steps, and where struts end on sliding platens and press on them as they fold.
- */
+/* The same holds with the default steps, and where struts end on sliding platens and press on them
+ * as they fold. */
 static void test_work_is_energy_without_walls(void **unused)
 {
     (void)unused;
@@ -48,9 +48,9 @@ static void test_work_is_energy_without_walls(void **unused)
     coupon_tear_down(&c);
 }
 
-/* A filament that yields, in the plane and in space, along the path of the perfect coupon first:
- * work = stored + dissipated + released, what is dissipated grows, and most of the work is not
- * given back. */
+/* A filament that yields is pressed in the plane and in space, first along the path of the perfect
+ * coupon: work = stored + dissipated + released, the dissipated energy grows, and most of the work
+ * is not given back. */
 static void test_work_is_dissipated(void **unused)
 {
     (void)unused;
@@ -123,7 +123,7 @@ static void test_load_limit_is_met(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Nobody listens: no message, no progress, no forecast. */
+/* Presses run without a context: no message, no progress, no forecast. */
 static void test_presses_without_a_context(void **unused)
 {
     (void)unused;
@@ -140,8 +140,8 @@ static volatile sig_atomic_t stop_now;
 
 static int told;
 
-/* Called once for each accepted state, and for what comes before; the fraction is one of time, and
- * so of the machine. */
+/* This is called once for each accepted state, and for the work before the first; the fraction is
+ * one of time, and depends on the machine. */
 static void stop_soon(void *user, double fraction, const char *text)
 {
     (void)user, (void)text;
@@ -169,7 +169,7 @@ static void interrupt(int steps)
     coupon_tear_down(&c);
 }
 
-/* Also among steps so short that none of them needs an iterate. */
+/* An interruption keeps the curve, also among steps so short that none of them needs an iterate. */
 static void test_interrupt_keeps_the_curve(void **unused)
 {
     (void)unused;
@@ -202,8 +202,8 @@ static void test_perfect_coupon_branches(void **unused)
 }
 
 /* Behind its critical step a perfect coupon meets saddles: no force is left, but K is not positive
- * definite, and Newton's direction keeps every symmetry. This one ended on such a state at 33 %
- * strain before they were left on purpose. */
+ * definite, and Newton's direction keeps every symmetry. This coupon meets one at 33 % strain,
+ * where the press would end if it did not leave saddles. */
 static void test_perfect_coupon_leaves_saddles(void **unused)
 {
     (void)unused;
@@ -260,7 +260,7 @@ static void answers_for_its_critical_step(const char *const *settings)
                                       .stop_at_critical = 1};
     coupon_press(&c, &options, &path);
     check_true(path.stop == SP_STOP_CRITICAL ? path.critical.found : !path.critical.found);
-    /* no lattice of these is so slender that it buckles earlier */
+    /* None of these lattices is so slender that it buckles earlier. */
     if (path.critical.found)
         check_true(path.critical.strain > 1e-4 && path.critical.strut_count > 0);
     coupon_check_steps(&path, 1e-3);
@@ -268,8 +268,8 @@ static void answers_for_its_critical_step(const char *const *settings)
     coupon_tear_down(&c);
 }
 
-/* Every pattern does, also where struts lie along the walls, so that joint zones may have no
- * length. */
+/* Every pattern gives such an answer, also where struts lie along the walls, so that joint zones
+ * may have no length. */
 static void test_every_pattern_answers_for_its_critical_step(void **unused)
 {
     (void)unused;
@@ -286,8 +286,8 @@ static void test_every_pattern_answers_for_its_critical_step(void **unused)
     }
 }
 
-/* A bar of 1 x 5 mm and 4 mm between platens, pressed to 8 % strain: stiffness E A / L within 0.1 %
- * for every number of steps, with 30 MPa x 5 mm2 / 4 mm, and 4/3 of it in plane strain. */
+/* A bar of 1 x 5 mm and 4 mm between platens, pressed to 8 % strain, has the stiffness E A / L
+ * within 0.1 % for every number of steps: 30 MPa x 5 mm2 / 4 mm, and 4/3 of it in plane strain. */
 static void test_bar_reads_its_modulus(void **unused)
 {
     char file[64];

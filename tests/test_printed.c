@@ -1,5 +1,5 @@
-/* The printed shape of a coupon: widths that differ from the drawing, and ends of struts that are
- * thicker.
+/* These tests check the printed shape of a coupon: widths that differ from the drawing, and ends of
+ * struts that are thicker.
  *
  * Sources: S. Timoshenko, Strength of Materials, part 1 (1955), bars and beams of variable section:
  * flexibilities of a cone and of a wedge are integrals of 1/EI, 1/EA in closed form, worked out
@@ -61,9 +61,9 @@ static sp_law linear_law(int strain_state)
     return law;
 }
 
-/* Find the moves of the free end under a unit force or moment along each of its unknowns, the other
- * end held: the diagonal and, in `mixed`, the turn under the force across (in space: about axis 3
- * under that along x). */
+/* Find the moves of the free end under a unit force or moment along each of its unknowns, with the
+ * other end held: the diagonal of the flexibility and, in `mixed`, the turn under the force across
+ * (in space: about axis 3 under that along x). */
 static void flexibility(post *p, const sp_law *law, int elements, double *diagonal, double *mixed)
 {
     sp_context context = {0};
@@ -93,9 +93,9 @@ static void flexibility(post *p, const sp_law *law, int elements, double *diagon
     sp_model_free(&model);
 }
 
-/* A cone of length l from the diameter b at the held end to a at the free one, c = b/a. Across: int
- * x^2 dx/EI = l^3/(3 E I_a c^3); turn: int dx/EI = l (1 + c + c^2)/(3 E I_a c^3); along: 4 l/(pi E
- * a b); twist as the turn with G J; shear as along with k G. */
+/* A cone of length l goes from the diameter b at the held end to a at the free one, c = b/a.
+ * Across: int x^2 dx/EI = l^3/(3 E I_a c^3); turn: int dx/EI = l (1 + c + c^2)/(3 E I_a c^3);
+ * along: 4 l/(pi E a b); twist as the turn with G J; shear as along with k G. */
 static void test_cone(void **state)
 {
     (void)state;
@@ -129,8 +129,8 @@ static void test_cone(void **state)
     }
 }
 
-/* A wedge of depth 1: I = t^3/12. Turn: int dx/EI = 12 l (1 + c)/(2 E a^3 c^2); along: l ln c/(E a
- * (c - 1)). */
+/* A wedge of depth 1 has I = t^3/12. Turn: int dx/EI = 12 l (1 + c)/(2 E a^3 c^2); along: l ln c/(E
+ * a (c - 1)). */
 static void test_wedge(void **state)
 {
     (void)state;
@@ -148,8 +148,8 @@ static void test_wedge(void **state)
     check_relative(d[0], 12 * bend / (e * pow(a, 3)) + along * e * 6 / 5 / law.shear_modulus, 5e-4);
 }
 
-/* The mesh that a strut gets by itself, both tapers over two diameters, factor 1.4: within 1 % of
- * the closed form. */
+/* The default mesh of a strut, with both tapers over two diameters and a factor of 1.4, is within 1
+ * % of the closed form. */
 static void test_default_mesh(void **state)
 {
     (void)state;
@@ -166,7 +166,7 @@ static void test_default_mesh(void **state)
     check_relative(d[1], 4 / (pi * e * a * a) * (l - 2 * reach + 2 * reach / k), 0.01);
 }
 
-/* A cone and a cylinder, half balls at both ends: their volume is that of the figures, which hold
+/* A cone and a cylinder with half balls at both ends have the volume of the figures, which count
  * the whole balls (0.1 % stand out of the cone); the grid of rays is wide for one strut, so the
  * mean over many places is taken. */
 static void test_volume(void **state)
@@ -193,7 +193,8 @@ static void test_volume(void **state)
     check_relative(sum * 10 * 10 * 2 * l, cone + pi / 4 * a * a * (l - reach) + balls, 2e-3);
 }
 
-/* In the plane: trapezoids. The lower end stands on the face and runs on through it. */
+/* In the plane the tapers are trapezoids. The lower end stands on the face and runs on through
+ * it. */
 static void test_area(void **state)
 {
     (void)state;
@@ -208,7 +209,8 @@ static void test_area(void **state)
     check_relative(p.network.solid_fraction * 10 * 2 * l, l * a + 0.5 * reach * (k - 1) * a, 1e-3);
 }
 
-/* Printed as wide as another case draws: the same struts, zones and solid. */
+/* A coupon that is printed as wide as another case draws it has the same struts, zones and solid
+ * fraction. */
 static void test_offset_is_another_diameter(void **state)
 {
     (void)state;
@@ -242,8 +244,8 @@ static void test_offset_is_another_diameter(void **state)
     coupon_tear_down(&other);
 }
 
-/* Whole presses with tapers, in the plane, of layers and in space: every step and shape passes the
- * checks of any press. */
+/* In whole presses with tapers, in the plane, of layers and in space, every step and shape passes
+ * the checks of any press. */
 static void test_presses(void **state)
 {
     (void)state;

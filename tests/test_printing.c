@@ -1,7 +1,7 @@
-/* What goes to a printer: the surface of every pattern is closed, encloses what the network says,
- * and reads back from its files as it was written. Outside checks: areas by rows
- * (coupon/planar/figures.c, another way to the same union), closed forms of rods, bars and balls,
- * the rules of the 3MF core specification 1.3 (4.1: manifold edges, outward normals). */
+/* These tests check what goes to a printer: the surface of every pattern is closed, encloses the
+ * volume of the network, and reads back from its files as it was written. Outside checks are areas
+ * by rows (coupon/planar/figures.c, another way to the same union), closed forms of rods, bars and
+ * balls, the rules of the 3MF core specification 1.3 (4.1: manifold edges, outward normals). */
 #include <math.h>
 #include <unistd.h>
 
@@ -50,8 +50,8 @@ static void check_volume(const sp_case *request, const sp_network *network, doub
     sp_surface_free(&surface);
 }
 
-/* Every planar pattern, with and without walls, with flaws, turned, in two densities: the volume is
- * the solid fraction to 0.5 %. */
+/* The volume of every planar pattern, with and without walls, with flaws, turned, in two densities,
+ * is the solid fraction to 0.5 %. */
 static void planar_coupons_are_closed_and_as_heavy_as_their_network(void **state)
 {
     (void)state;
@@ -73,8 +73,8 @@ static void planar_coupons_are_closed_and_as_heavy_as_their_network(void **state
     }
 }
 
-/* A pad printed flat, layers, walls without infill and infill without walls, wider beads, a block:
- * each closed, and as large as statics of areas says. */
+/* A pad printed flat, layers, walls without infill and infill without walls, wider beads, and a
+ * block are each closed, and as large as the sum of areas says. */
 static void other_builds_are_closed(void **state)
 {
     (void)state;
@@ -92,7 +92,7 @@ static void other_builds_are_closed(void **state)
     request.press_direction = SP_PRESS_ACROSS;
     request.height = 20;
 
-    /* layers: each a planar network of its own, of which every second is turned */
+    /* Each layer is a planar network of its own, and every second one is turned. */
     request.layers = 4;
     assert_int_equal(sp_network_build(&context, &request, 0, &network), SP_OK);
     const sp_body_options plain = {0};
@@ -104,7 +104,7 @@ static void other_builds_are_closed(void **state)
     sp_network_free(&network);
     request.layers = 0;
 
-    /* without walls: what lies inside them; at another width */
+    /* Without walls there is what lies inside them, here at another width. */
     assert_int_equal(sp_network_build(&context, &request, 0, &network), SP_OK);
     const double wall = sp_body_wall(&request);
     const sp_body_options without = {.without_walls = 1}, wide = {.width_scale = 1.1};
@@ -127,7 +127,7 @@ static void other_builds_are_closed(void **state)
     sp_network_free(&network);
 }
 
-/* Rods: prism of the circle's area, half balls at the ends; bars: boxes. */
+/* Rods are prisms with the area of the circle and half balls at the ends; bars are boxes. */
 static void struts_have_the_volume_of_rods_and_bars(void **state)
 {
     (void)state;
@@ -178,11 +178,11 @@ static void every_spatial_pattern_is_closed(void **state)
         assert_int_equal(sp_surface_open_edges(&surface), 0);
         assert_int_equal(surface.shell_count, network.strut_count);
         const double plain = sp_surface_volume(&surface);
-        /* overlaps count twice in the sum, and half balls stand out of the box */
+        /* Overlaps count twice in the sum, and half balls stand out of the box. */
         check_true(plain > network.solid_fraction * box_of(&network));
         sp_surface_free(&surface);
         sp_network_free(&network);
-        /* thicker ends are cones, closed as well */
+        /* Thicker ends are cones, which are closed as well. */
         request.thickening = 1.5;
         if (sp_network_build(&context, &request, 0, &network) != SP_OK)
             fail_msg("%s: %s", row[i].name, context.message);
@@ -193,7 +193,7 @@ static void every_spatial_pattern_is_closed(void **state)
     }
 }
 
-/* A triangle that looks inwards, or is missing, is seen. */
+/* A triangle that looks inwards, or is missing, is detected. */
 static void open_surfaces_are_seen(void **state)
 {
     (void)state;
@@ -251,7 +251,7 @@ static void a_block_in_stl_is_read_back(void **state)
         const double n[3] = {b[1] * c[2] - b[2] * c[1], b[2] * c[0] - b[0] * c[2],
                              b[0] * c[1] - b[1] * c[0]};
         six += a[0] * n[0] + a[1] * n[1] + a[2] * n[2];
-        /* the normal looks away from the middle of the block */
+        /* The normal looks away from the middle of the block. */
         double out = 0;
         for (int k = 0; k < 3; k++)
             out += p[k] * ((a[k] + b[k] + c[k]) / 3 - 0.5 * network.size[k]);
@@ -312,9 +312,9 @@ static void check_trails(const sp_line_drawing *drawing, int most)
     sp_trails_free(&trails);
 }
 
-/* Drawings that everyone knows: the house of Nikolaus is one line; the bridges of Koenigsberg are
- * two (Euler 1741: four banks of odd degree); two squares that share a corner are one, two apart
- * are two. */
+/* Well-known drawings become few lines: the house of Nikolaus is one line; the bridges of
+ * Koenigsberg are two (Euler 1741: four banks of odd degree); two squares that share a corner are
+ * one, two apart are two. */
 static void drawings_are_few_lines(void **state)
 {
     (void)state;
@@ -337,7 +337,7 @@ typedef struct motion {
     int lines;
 } motion;
 
-/* A reader of its own of the words that a path may hold. */
+/* Read the words that a path may hold, independently of the library. */
 static motion read_motion(const char *file)
 {
     motion m = {.low = {1e9, 1e9, 1e9}, .high = {-1e9, -1e9, -1e9}};
@@ -409,8 +409,8 @@ static double drawn_length(const sp_network *network, double inset)
     return total;
 }
 
-/* Every planar pattern as a path: all of its lines and walls are printed once in each layer, the
- * filament is that of the beads, and the nozzle stays where it should. */
+/* In the path of every planar pattern all lines and walls are printed once in each layer, the
+ * filament is that of the beads, and the nozzle stays inside the part. */
 static void paths_print_every_line_once(void **state)
 {
     (void)state;

@@ -1,6 +1,6 @@
-/* Protocols: words to segments; whole presses in time against the closed forms of their material,
- * and against a press without time; creep buckling of a column. Marks: D derived, T textbook (from
- * memory). */
+/* These tests check protocols: words to segments, whole presses in time against the closed forms of
+ * their material and against a press without time, and creep buckling of a column. Marks of values:
+ * D derived, T textbook (from memory). */
 #include "check.h"
 
 #include "bench_model.h"
@@ -55,9 +55,9 @@ static int states(void)
     return result.path.step_count + result.path.back_count;
 }
 
-/* What holds of every press in time: time goes on, nothing that was dissipated comes back, each
- * state is an equilibrium, and the work is stored, dissipated or released; rests carry nothing,
- * holds stand still. */
+/* Check what holds for every press in time: time goes on, dissipated energy never comes back, each
+ * state is an equilibrium, and the work is stored, dissipated or released; rests carry nothing, and
+ * the platen stands still in holds. */
 static void check_path(double balance)
 {
     const sp_path *path = &result.path;
@@ -101,8 +101,8 @@ static void check_path(double balance)
 /* --- a network of a standard linear solid at small strain --- */
 
 /* D: every network of one material follows it. Press at once, hold 30 s: F(t)/F(0) = 1/2 +
- * exp(-t/tau)/2; let go at once: what is left is (E_1/E_0)(1 - exp(-th/tau)) exp(-t/tau_c),
- * 0.475106, 0.288167, 0.023654 after 0, 10, 60 s. */
+ * exp(-t/tau)/2; let go at once, the strain that is left is (E_1/E_0)(1 - exp(-th/tau))
+ * exp(-t/tau_c), 0.475106, 0.288167, 0.023654 after 0, 10, 60 s. */
 static void network_follows_its_material(void **unused)
 {
     static const char *const pattern[] = {"infill.pattern=square", "infill.pattern=hexagonal",
@@ -132,7 +132,7 @@ static void network_follows_its_material(void **unused)
     }
 }
 
-/* T: creep under a force that stays: u(t)/u(0) = 2 - exp(-t/tau_c). */
+/* T: creep under a constant force: u(t)/u(0) = 2 - exp(-t/tau_c). */
 static void network_creeps_with_its_material(void **unused)
 {
     (void)unused;
@@ -203,8 +203,8 @@ static void cycles_soften(void **unused)
     sp_result_clear(&result);
 }
 
-/* Zero again: the second press to 20 % goes to 20 % of the height that is left, and figures read
- * the cycle that is named. */
+/* After "zero again" the second press to 20 % goes to 20 % of the height that is left, and figures
+ * read the cycle that is named. */
 static void strains_count_anew(void **unused)
 {
     (void)unused;
@@ -230,7 +230,7 @@ static void strains_count_anew(void **unused)
     sp_result_clear(&result);
 }
 
-/* Grips that hold next to nothing change over to and fro while a coupon rests: steps that lead
+/* Grips that hold next to nothing would go to and fro while a coupon rests, so steps that lead
  * uphill are halved. Coupon 1 of seed 7 of make soak, with one drop. */
 static void a_rest_on_friction_platens_ends(void **unused)
 {
@@ -263,14 +263,14 @@ static void a_rest_on_friction_platens_ends(void **unused)
     const sp_stage *last = &result.path.stage[result.path.stage_count - 1];
     const sp_stage *drop = last - 1;
     check_true(last->segment.kind == SP_SEGMENT_REST && last->reached);
-    /* what relaxes within the drop goes on relaxing in steps of its length */
+    /* Branches that relax within the drop go on relaxing in steps of its length. */
     check_true(state(last->first + 1)->time - state(last->first)->time <=
                0.05 * (state(drop->last)->time - state(drop->first)->time) * (1 + 1e-9));
     check_close(state(last->last)->force, 0, 1e-5);
     sp_result_clear(&result);
 }
 
-/* A hold or a rest of more than ten times the slowest branch is told to be an extrapolation. */
+/* A hold or a rest of more than ten times the slowest branch is reported as an extrapolation. */
 static void holds_beyond_the_branches_are_told(void **unused)
 {
     static const char *const hold[] = {"hold for 100 s", "hold for 101 s"};
@@ -289,8 +289,8 @@ static void holds_beyond_the_branches_are_told(void **unused)
     }
 }
 
-/* The press strains a straight strut at 0.01 /s: told where the data of the material begin above or
- * end below that, by how much. */
+/* The press strains a straight strut at 0.01 /s; where the data of the material begin above that or
+ * end below it, a caution says by how much. */
 static void rates_beyond_the_data_are_told(void **unused)
 {
     static const struct {
@@ -321,8 +321,8 @@ static void rates_beyond_the_data_are_told(void **unused)
     assert_non_null(strstr(context.message, "the lowest and the highest"));
 }
 
-/* A press without time, and the same as a protocol of a law without time: the same states, bit for
- * bit. */
+/* A press without time and the same press as a protocol of a law without time have the same states,
+ * bit for bit. */
 static void protocol_without_time_is_the_press(void **unused)
 {
     (void)unused;
@@ -349,7 +349,7 @@ static void protocol_without_time_is_the_press(void **unused)
     sp_result_clear(&result);
 }
 
-/* The short form under a law in time: press.speed, and the way back. */
+/* The short form takes time under a law in time: press.speed, and the way back. */
 static void short_form_takes_time(void **unused)
 {
     double force[2];
@@ -364,14 +364,14 @@ static void short_form_takes_time(void **unused)
         check_true(sp_measure_set_strain(&result.path, &result.network, &result.request).value > 0);
         sp_result_clear(&result);
     }
-    /* a thousand times faster: at most 1000^n stiffer, and most of it */
+    /* A press a thousand times faster is at most 1000^n stiffer, and nearly that. */
     check_true(force[1] / force[0] > 1.2 && force[1] / force[0] < pow(1000, 0.07));
 }
 
 /* --- creep buckling --- */
 
-/* D (as Bazant & Cedolin 2010, chapter 9, from memory): column with a sine flaw a0 under a load
- * that stays, E_inf = E_1, tau = 10 s. a(0+) = a0/(1 - P/P_0); then a_inf + (a(0+) - a_inf)
+/* D (as Bazant & Cedolin 2010, chapter 9, from memory): a column with a sine flaw a0 under a
+ * constant load, E_inf = E_1, tau = 10 s. a(0+) = a0/(1 - P/P_0); then a_inf + (a(0+) - a_inf)
  * exp(-t/T), a_inf = a0/(1 - P/P_inf), T = tau (P_0 - P)/(P_inf - P); at P_inf it grows evenly. */
 static void column_creeps_and_buckles(void **unused)
 {

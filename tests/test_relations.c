@@ -1,15 +1,22 @@
-/* Coupons that are the same in other words must carry the same forces: every relation over every
- * row of the tables of patterns, cells, laws and holds, on small coupons. Two presses are held
- * against each other, never against stored results.
+/* Coupons that are the same in other words must carry the same forces: these tests check every
+ * relation over every row of the tables of patterns, cells, laws and holds, on small coupons. Two
+ * presses are compared with each other, never with stored results.
  *
  * `make test` takes every few rows, in turn among the relations; `make relations` takes all of
- * them. What is held elsewhere is not written twice: work = stored + dissipated + released, over
- * all patterns     test_every_pattern, test_every_cell, test_press, test_friction the way back
- * gives back at most the work, a rubber has no set, over all patterns test_unload Euler columns by
- * hold, columns that yield by the tangent modulus test_column one thread and several, killed and
- * resumed batches                                                             test_batch figures,
- * mass and what must not make a coupon softer test_figures more critical steps over step widths and
- * coefficients of friction                                             make survey */
+ * them. Relations that are checked elsewhere are not written twice:
+ *
+ *   work = stored + dissipated + released,    test_every_pattern, test_every_cell, test_press,
+ *   over all patterns                         test_friction
+ *   the way back gives back at most the       test_unload
+ *   work, and a rubber has no set
+ *   Euler columns by hold, columns that       test_column
+ *   yield by the tangent modulus
+ *   one thread and several, killed and        test_batch
+ *   resumed batches
+ *   figures, mass, and changes that must      test_figures
+ *   not make a coupon softer
+ *   critical steps over step widths and       make survey
+ *   coefficients of friction */
 #include "relation.h"
 
 #include <omp.h>
@@ -22,15 +29,16 @@
 #include "pattern/pattern.h"
 #include "temporary_file.h"
 
-/* Relations that hold to round-off of equilibria that are found to 1e-6 of the force. */
+/* This is the bound of exact relations: equilibria are found to 1e-6 of the force. */
 static const double exact = 1e-6;
-/* Struts of another order are mirrored to no more than this in paths that bend sharply. */
+/* Where the order of struts changes, paths that bend sharply agree only to this. */
 static const double mirrored = 2e-4;
 
 /* --- lengths, moduli, depth --- */
 
-/* All lengths times k: the same strains, so forces times k^2. The network is enlarged as it stands:
- * flaws go by the number of a joint, which round-off may change. */
+/* With all lengths times k strains are the same, so forces are k^2 times as large. The finished
+ * network is enlarged, because flaws depend on the number of a joint, which round-off may
+ * change. */
 static void forces_grow_with_the_square_of_lengths(void **state)
 {
     (void)state;
@@ -49,8 +57,8 @@ static void forces_grow_with_the_square_of_lengths(void **state)
         }
 }
 
-/* The same from the case on, without flaws: the network of a coupon of k times the lengths is k
- * times as large. */
+/* From the case on, without flaws, the network of a coupon of k times the lengths is k times as
+ * large. */
 static void networks_grow_with_lengths(void **state)
 {
     (void)state;
@@ -70,7 +78,7 @@ static void scale_list(sp_list *list, double k)
     for (int i = 0; i < list->count; i++) list->value[i] *= k;
 }
 
-/* Every constant that has the unit MPa. */
+/* Multiply every constant that has the unit MPa. */
 static void scale_law(sp_case *request, double k)
 {
     request->modulus *= k;
@@ -101,7 +109,7 @@ static sp_case coupon_of_law(int i, const char *law, double k, const char *table
     return request;
 }
 
-/* All constants of a law times k: forces times k, in the plane and in space. */
+/* With all constants of a law times k forces are k times as large, in the plane and in space. */
 static void forces_grow_with_moduli(void **state)
 {
     (void)state;
@@ -140,11 +148,11 @@ static void forces_grow_with_the_depth(void **state)
 /* --- the same coupon, seen from elsewhere --- */
 
 /* Layers between sliding platens jump near the end of the way of the other coupons (hexagons at 5.7
- * %), a hair earlier or later from either side: they are pressed to before it. */
+ * %), slightly earlier or later from either side, so they are pressed to a place before it. */
 static const double way_of_sliding_layers = 0.9;
 
-/* A network with flaws, and the same mirrored, upside down, and in space turned by 90 degrees (not
- * layers: the arms of their bonds are given in the plane of a layer). */
+/* Press a network with flaws, and the same network mirrored, upside down, and in space turned by 90
+ * degrees (not layers: the arms of their bonds are given in the plane of a layer). */
 static void press_from_all_sides(int i, const char *hold)
 {
     sp_case request = relation_coupon(i, 1);
@@ -176,7 +184,7 @@ static void forces_do_not_see_the_side(void **state)
                 press_from_all_sides(i, relation_hold(h));
 }
 
-/* The same between platens that hold by friction, and for layers that slide. */
+/* The relation holds between friction platens, and for layers that slide. */
 static void friction_does_not_see_the_side(void **state)
 {
     (void)state;
@@ -209,7 +217,7 @@ static relation_curve press_drawing(const sp_case *pattern, const relation_drawi
     return curve;
 }
 
-/* Twice every line; every line as two. */
+/* Draw every line twice. */
 static void draw_twice(relation_drawing *drawing)
 {
     memcpy(drawing->end + 4 * drawing->count, drawing->end,
@@ -229,8 +237,8 @@ static void split_lines(relation_drawing *drawing, double shortest)
     }
 }
 
-/* The lines of every planar pattern without walls, as a drawing: in another order and direction,
- * moved, doubled. */
+/* The lines of every planar pattern without walls are drawn in another order and direction, moved,
+ * and doubled; forces stay the same. */
 static void forces_do_not_see_how_lines_are_drawn(void **state)
 {
     (void)state;
@@ -277,8 +285,8 @@ static void write_network(const char *name, const sp_case *request, const sp_net
     free(bytes);
 }
 
-/* Every cell, written as VTK and as 3MF and read again as a drawing, and every pattern without
- * walls as VTK. */
+/* Every cell is written as VTK and as 3MF and read again as a drawing, and every pattern without
+ * walls as VTK; forces stay the same. */
 static void forces_do_not_see_the_file(void **state)
 {
     (void)state;
@@ -326,7 +334,7 @@ static void layers_without_walls_are_extruded(void **state)
         if (relation_is_planar(i) && relation_takes(i, 0, 3)) compare_layers(i, 0, 0.7, 1e-5);
 }
 
-/* Walls are bonded from layer to layer all along, which makes no joint zone of them shorter. */
+/* Walls are bonded from layer to layer all along, which shortens none of their joint zones. */
 static void layers_with_walls_are_extruded(void **state)
 {
     (void)state;
@@ -336,8 +344,8 @@ static void layers_with_walls_are_extruded(void **state)
                 compare_layers(i, walls, 0.7, 1e-4);
 }
 
-/* Hexagons that fold onto themselves, far beyond their first contact: struts press on each other
- * over the whole depth, in one layer as in several, however deep the coupon is. */
+/* Hexagons fold onto themselves, far beyond their first contact: struts press on each other over
+ * the whole depth, in one layer as in several, however deep the coupon is. */
 static void layers_in_contact_are_extruded(void **state)
 {
     (void)state;
@@ -373,7 +381,7 @@ static void a_sliding_layer_stands(void **state)
 
 /* --- steps, repeats, threads --- */
 
-/* The step widths of 280 and 1120 steps to 70 % strain: the same work all along. */
+/* With the step widths of 280 and 1120 steps to 70 % strain the work is the same all along. */
 static void work_does_not_see_the_steps(void **state)
 {
     (void)state;
@@ -388,7 +396,7 @@ static void work_does_not_see_the_steps(void **state)
     }
 }
 
-/* Again, and with two threads: every digit. */
+/* A second press, and one on two threads, give every digit again. */
 static void forces_repeat(void **state)
 {
     (void)state;
@@ -408,7 +416,7 @@ static void forces_repeat(void **state)
 
 /* --- two beside each other --- */
 
-/* The same struts again, a width to the right. */
+/* Make the network of the same struts twice, the second copy a width to the right. */
 static sp_network two_beside(const sp_network *one)
 {
     sp_context context = {0};
@@ -454,8 +462,8 @@ static void two_beside_carry_twice(void **state)
     }
 }
 
-/* A loose line left of a drawing, which is left out: a drawing is placed by its corner, and so its
- * left side is not that of the coupon, where loose ends are kept. */
+/* Draw a loose line left of a drawing, which is left out of the network: a drawing is placed by its
+ * corner, and so its left side is not that of the coupon, where loose ends are kept. */
 static void draw_loose_line(relation_drawing *drawing, double width)
 {
     double *end = drawing->end + 4 * drawing->count++;
@@ -519,7 +527,7 @@ static void critical_step_does_not_see_the_steps(void **state)
         }
 }
 
-/* Hardly any friction leaves the critical step of platens that let slide. */
+/* With hardly any friction the critical step is that of sliding platens. */
 static void critical_step_goes_to_that_of_sliding(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* The report page: its data against the press it shows, the choice of coupons, what a store cannot
- * give, failures. */
+/* These tests check the report page: its data against the press that it shows, the choice of
+ * coupons, what a store cannot give, and failures. */
 #include "check.h"
 
 #include <jansson.h>
@@ -41,7 +41,7 @@ static int remove_folder(void **state)
     return rmdir(folder); /* fails when something was left behind */
 }
 
-/* A coarse coupon that presses within milliseconds. */
+/* Make a coarse coupon that is pressed within milliseconds. */
 static sp_case small_case(const char *pattern, const char *density, int seed)
 {
     sp_context context = {0};
@@ -113,7 +113,7 @@ static size_t count_of(const char *text, const char *part)
     return count;
 }
 
-/* RFC 4648, the other way round than the program. */
+/* Decode base64 (RFC 4648), the reverse of what the program does. */
 static size_t decode(const char *text, unsigned char *byte, size_t room)
 {
     static const char letter[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
@@ -215,7 +215,7 @@ static void test_case_page(void **state)
     }
     assert_int_equal(seen, 3);
     json_decref(data);
-    /* the data ends no element of the page */
+    /* The data do not end an element of the page. */
     char *page = read_page();
     assert_int_equal(strlen(page), summary.size);
     assert_int_equal(count_of(page, "</script>"),
@@ -310,7 +310,8 @@ static void test_seeds_of_a_case(void **state)
     assert_non_null(strstr(context.message, "received 100 flaw seeds; valid: 1 .. 99"));
 }
 
-/* A curve of a rig that is the one pressed: it is drawn as it is, and the row is not off it. */
+/* A curve of a rig that equals the pressed one is drawn unchanged, and its row shows no
+ * difference. */
 static void test_tested_curves(void **state)
 {
     sp_context context = {0};
@@ -379,8 +380,8 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
     sp_result_clear(&result);
 }
 
-/* Two patterns in two densities with two seeds each, a coupon that cannot be built, one of another
- * version. */
+/* Make a store of two patterns in two densities with two seeds each, a coupon that cannot be built,
+ * and one of another version. */
 static sp_store *make_store(void)
 {
     static const char *const pattern[] = {"square", "triangular"};
@@ -451,8 +452,8 @@ static void test_store_page(void **state)
     }
     assert_int_equal(failed, 1);
     assert_int_equal(old, 1);
-    /* the mode is searched though the batch did not ask for it, and a pattern comes once before any
-     * comes twice */
+    /* The mode is searched for although the batch did not ask for it, and every pattern comes once
+     * before any comes twice. */
     const char *first = text_at(json_array_get(at(data, "states"), 0), "label");
     const char *second = text_at(json_array_get(at(data, "states"), 1), "label");
     assert_true((strstr(first, "square") != NULL) != (strstr(second, "square") != NULL));
@@ -510,7 +511,7 @@ static void test_other_curve(void **state)
     sp_store_close(store);
 }
 
-/* A case that went through its resolved text is the same case. */
+/* A case that is read again from its resolved text is the same case. */
 static void test_case_of_text(void **state)
 {
     static const char *const set[][2] = {{"material.shore_a", "85"},
@@ -605,7 +606,7 @@ static void test_memory(void **state)
 
 /* ---- spatial coupons ----------------------------------------------- */
 
-/* Points come as they are seen, with their place towards the reader. */
+/* Check that points are given as they are seen, with their depth towards the reader. */
 static void check_seen(const char *text, const double *position, int points, json_t *box)
 {
     const double unit = json_number_value(at(box, "unit_mm"));
@@ -704,7 +705,7 @@ static void test_press_in_time(void **state)
     }
 }
 
-/* A store keeps curve and measures; shapes of either kind pass it without a trace. */
+/* A store keeps the curve and the measures; shapes, planar or spatial, are not stored. */
 static void test_spatial_store(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* The resolved case: ranges of members set by hand, which keys a case reads, one reading of a
- * drawing. */
+/* These tests check the resolved case: ranges of members set by hand, keys that a case reads, and a
+ * drawing that is read only once. */
 #include "check.h"
 
 #include <unistd.h>
@@ -64,7 +64,7 @@ static void members_set_by_hand_are_refused(void **state)
     refused(&r, "material.law: received 'nothing'");
 }
 
-/* Whatever a row takes as text its member may hold, and the defaults are valid. */
+/* A member may hold every value that its row takes as text, and the defaults are valid. */
 static void every_row_has_a_range(void **state)
 {
     (void)state;
@@ -106,7 +106,7 @@ static void walls_are_those_of_planar_networks(void **state)
 
 /* ---- a drawing ----------------------------------------------- */
 
-/* Two crossed frames of 10 x 8 mm; `depth` 0 in the plane. */
+/* Draw two crossed frames of 10 x 8 mm; `depth` is 0 in the plane. */
 static void draw(char *name, size_t size, double depth, double middle)
 {
     char text[1024];
@@ -169,8 +169,8 @@ static void a_drawing_is_read_once(void **state)
 
 /* ---- which keys a case reads ----------------------------------------------- */
 
-/* Return what a press of this case gives, as a hash of states, joints and figures; a refusal gives
- * its status. */
+/* Return a hash of states, joints and figures of a press of this case; a refusal gives its
+ * status. */
 static uint64_t outcome_of(const sp_case *request, sp_context *context)
 {
     sp_result result;
@@ -390,7 +390,7 @@ static void look_for_report(void *user, const char *line)
     if (!strncmp(line, probed, length) && strstr(line, " is not read")) was_reported = 1;
 }
 
-/* Read, although another value gave the same figures here. */
+/* These keys are read, although another value gave the same figures here. */
 static const struct {
     const char *key, *pattern, *why;
 } no_effect[] = {
@@ -449,8 +449,8 @@ static void every_key_that_is_not_read_is_reported(void **state)
                          "0.02 0.6\n0.05 1.2\n0.1 1.6\n0.3 2.2\n1 3.1\n2 4.5\n");
     write_temporary_file(tables[1], sizeof tables[1],
                          "0.02 0.7\n0.05 1.3\n0.1 1.7\n0.3 2.4\n1 3.3\n2 4.9\n");
-    /* Every row of every kind takes some twenty minutes: `make relations` holds them, this one row
-     * in eight of some kinds, and in forty under the sanitizers. */
+    /* Every row of every kind takes about twenty minutes: `make relations` checks them all, the
+     * ordinary run checks one row in eight of some kinds, and the sanitizers one in forty. */
     const int all = getenv("RELATIONS") != NULL, stride = all ? 1 : 7;
     const int rows = all ? 1 : getenv("STRUTPRESS_QUICK") ? 40 : 8;
     for (int c = 0; c < CASES; c += stride) {
@@ -473,7 +473,7 @@ static int has_word(const char *text, const char *word)
     return 0;
 }
 
-/* The words of `list laws` and the column of the rows say the same. */
+/* The words of `list laws` agree with the column of the rows. */
 static void laws_and_rows_agree(void **state)
 {
     (void)state;

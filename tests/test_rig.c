@@ -1,5 +1,6 @@
-/* Curves of a rig: 44 made-up exports of every kind, each with a known truth, the open files of
- * printed blocks as they are (tests/data/beam_lattices/ORIGIN.txt), and what is refused. */
+/* These tests check curves of a rig: 44 made-up exports of every kind, each with a known truth, the
+ * unchanged open files of printed blocks (tests/data/beam_lattices/ORIGIN.txt), and files that are
+ * refused. */
 #include "check.h"
 
 #include <strutpress/strutpress.h>
@@ -10,15 +11,15 @@
 
 /* ---- the truth ----------------------------------------------- */
 
-/* A foot of foam in mm and N, invented: straight at its start (50 N/mm), a plateau, densification.
- */
+/* Return the force [N] of an invented foot of foam at u mm: straight at its start (50 N/mm), a
+ * plateau, densification. */
 static double foot(double u)
 {
     return u <= 0 ? 0 : 60 * tanh(u * 50 / 60) + 0.02 * u * u * u * u;
 }
 
-/* Travel of the rig under a coupon shortened by u: slack that closes as the coupon seats, and the
- * machine (E206). */
+/* Return the travel of the rig when the coupon is shortened by u: slack that closes as the coupon
+ * seats, and the give of the machine are added (E206). */
 static double travel_at(double u, double slack, double machine)
 {
     const double force = foot(u);
@@ -44,7 +45,8 @@ typedef enum { ALONE, STACKED, STACKED_BARE, SIDE, SHARED_TRAVEL, BY_COLUMN } ar
 typedef struct export_kind {
     const char *what;
     const char *head; /* lines before the rows, "\n" ends each; names and units stand last */
-    /* Of the columns: t time, n count, u travel, f force, x junk, w word, c cycle, i specimen. */
+    /* The letters are the columns: t time, n count, u travel, f force, x junk, w word, c cycle, i
+     * specimen. */
     const char *order;
     encoding encoding;
     char delimiter;                 /* 0: ';' */
@@ -60,7 +62,7 @@ typedef struct export_kind {
     int specimens; /* 0: 1 */
     int spike, missing, grouped, quoted, digits, coarse;
     const char *behind_travel, *behind_force; /* units behind every number */
-    /* what a person says */
+    /* These are the options that a user gives. */
     const char *key, *value;
     double tolerance; /* [N]; 0: 0.3 */
 } export_kind;
@@ -312,7 +314,7 @@ static void put_end(sheet *s, const export_kind *k)
     put(s, k->line_end ? k->line_end : "\n");
 }
 
-/* What a kind leaves open is 0. */
+/* Return a value of a kind of export, or another one where it is left at 0. */
 static double unless_nil(double value, double otherwise)
 {
     return fabs(value) > 0 ? value : otherwise;
@@ -357,7 +359,7 @@ static void put_row(sheet *s, const export_kind *k, int i, int specimen, const c
     int count;
     const double travel = travel_of(k, i, &count);
     const double before = i > 0 ? travel_of(k, i - 1, &count) : -1;
-    /* the way back carries less: what must not be taken */
+    /* The way back carries less; its rows must not be taken. */
     double force =
         force_at_travel(travel - k->air, k->slack, k->machine) * (travel < before ? 0.6 : 1);
     if (travel == before) force *= 0.9;
@@ -450,7 +452,7 @@ static void write_sheet(sheet *s, const export_kind *k)
     }
 }
 
-/* ... and in its own encoding. Characters beyond Latin-1 are not used. */
+/* Write the export in its own encoding. Characters beyond Latin-1 are not used. */
 static size_t encode(const sheet *s, encoding e, char *out)
 {
     size_t n = 0;
@@ -547,8 +549,8 @@ static sp_rig *read_text(const char *text, const char *key, const char *value)
     return rig;
 }
 
-/* Preload: zero where 5 N are first held, between rows. The line F = 10 u - 2 reaches 5 N at 0.7
- * mm. */
+/* With a preload, zero is where the force first reaches 5 N, between rows. The line F = 10 u - 2
+ * reaches 5 N at 0.7 mm. */
 static void test_preload(void **state)
 {
     char text[4000] = "mm;N\n";
@@ -566,8 +568,8 @@ static void test_preload(void **state)
     sp_rig_free(rig);
 }
 
-/* A machine of 100 N/mm before a coupon of 25 N/mm: together 20 N/mm. By its stiffness, and by a
- * curve of platen on platen. */
+/* A machine of 100 N/mm in series with a coupon of 25 N/mm has 20 N/mm. It is taken off by its
+ * stiffness, and by a curve of platen on platen. */
 static void test_machine(void **state)
 {
     char text[4000] = "mm;N\n", platens[4000] = "N,mm\n", name[256];
@@ -590,7 +592,8 @@ static void test_machine(void **state)
     unlink(name);
 }
 
-/* Of strain in per cent and stress, with the size of the specimen: 20 mm high, 400 mm2. */
+/* Strain in per cent and stress become a curve with the size of the specimen: 20 mm high, 400
+ * mm2. */
 static void test_strain_and_stress(void **state)
 {
     sp_context context = {0};
@@ -612,7 +615,8 @@ static void test_strain_and_stress(void **state)
     sp_rig_free(rig);
 }
 
-/* The fall of the force at a snap, and steps of the platen back and forth, stay what they are. */
+/* The fall of the force at a snap, and small steps of the platen back and forth, are not taken for
+ * cycles. */
 static void test_cycles_are_told(void **state)
 {
     char text[20000] = "mm;N\n";
@@ -636,7 +640,7 @@ static void test_cycles_are_told(void **state)
 
 /* ---- open files ----------------------------------------------- */
 
-/* Three printed blocks in one file, pressed to 35 mm (Weeger and co-workers, ORIGIN.txt): every
+/* One file holds three printed blocks, pressed to 35 mm (Weeger and co-workers, ORIGIN.txt): every
  * specimen is found, and the curves are those of the columns, moved by their zero. */
 static void test_open_block(void **state)
 {
@@ -654,7 +658,7 @@ static void test_open_block(void **state)
         const sp_curve curve = sp_rig_curve(rig, i);
         check_close(sp_curve_end(&curve), 35.035, 1e-9);
     }
-    /* line 3 of the file, as text: 0.0400 2.0832 0.0400 2.8145 0.0400 1.4665 */
+    /* Line 3 of the file is 0.0400 2.0832 0.0400 2.8145 0.0400 1.4665 */
     const double force[3] = {2.0832, 2.8145, 1.4665};
     for (int i = 0; i < 3; i++) {
         const sp_curve curve = sp_rig_curve(rig, i);
@@ -693,7 +697,7 @@ static void test_refused(void **state)
     check_refused("\x7f"
                   "ELF\x02\x01\x01\x00\x00",
                   9, "byte");
-    /* a line without an end */
+    /* This is a line without an end. */
     char *line = malloc(1 << 20);
     memset(line, '7', 1 << 20);
     check_refused(line, 1 << 20, "without two rows");

@@ -1,8 +1,8 @@
-/* Contact: the layer between struts, a stack of bars, and rings between point loads, platens and
- * each other.
+/* These tests check contact: the layer between struts, a stack of bars, and rings between point
+ * loads, platens and each other.
  *
- * Marks as in the project's list of checks: C computed from the closed form or the exact
- * differential equation, M value from memory of the source. */
+ * Marks of values: C computed from the closed form or the exact differential equation, M from
+ * memory of the source. */
 #include "coupon.h"
 
 #include "base/rng.h"
@@ -12,8 +12,7 @@
 
 /* --- the layer --- */
 
-/* Energy; the square of the distance that the contact goes by against the one that is looked for.
- */
+/* Return the energy, and check the inlined square of the distance against the distance. */
 static double line_energy(const double v[2], const double e[2], double rest, double g[4],
                           double h[16])
 {
@@ -49,7 +48,7 @@ static void test_endless_line(void **unused)
     }
 }
 
-/* Of flat and of round faces, by differences. */
+/* The layer on a platen is checked by differences, for flat and for round faces. */
 static void test_platen_layer(void **unused)
 {
     (void)unused;
@@ -210,12 +209,12 @@ static void test_stack_of_bars(void **unused)
                 stack_force(row[k].count, 30 + width, l) - stack_force(row[k].count, 30, l);
             check_relative(force, layer_modulus * width * (1 / (l * l * l) - l), row[k].tolerance);
         }
-    /* pressed to half its height: 7.5 G */
+    /* Pressed to half its height a bar has 7.5 G. */
     check_relative(stack_force(4, 70, 0.5) - stack_force(4, 30, 0.5), 7.5 * layer_modulus * width,
                    5e-3);
 }
 
-/* Kernel of E9, from docs/theory.md. */
+/* Return the kernel of E9 of docs/theory.md. */
 static double kernel(double q)
 {
     return q < 1 ? 0.25 * pow(q, -1.5) - 0.387626 - 0.215413 * q + 1.067644 * q * q -
@@ -223,10 +222,10 @@ static double kernel(double q)
                  : 0;
 }
 
-/* A fold that comes down on a bar with its tip, two struts at any angle, meshed as a press does,
- * against a plain double sum (C): what the contact points miss of the integral. A sharp tip that
- * has just touched lies between points; two points to an element missed most of it at any squash.
- */
+/* A fold of two struts at any angle comes down on a bar with its tip. It is meshed as for a press,
+ * and compared with a plain double sum (C), which shows what the contact points miss of the
+ * integral. A sharp tip that has just touched lies between points; two points per element would
+ * miss most of it at any squash. */
 static void test_fold_on_a_bar(void **unused)
 {
     (void)unused;
@@ -269,7 +268,7 @@ typedef struct ring {
     double force, gap, width, flat; /* P R^2/EI, H/2R, W/2R, flat length/R at one plate */
 } ring;
 
-/* Quarter ring from the side (joint 0) to the top (joint `sides`), which its symmetry holds. */
+/* Hold a quarter ring by its symmetry, from the side (joint 0) to the top (joint `sides`). */
 static void hold_quarter(bench *b, int sides)
 {
     bench_hold(b, 0, BENCH_Y, SP_HELD);
@@ -327,8 +326,9 @@ static void test_pinched_ring(void **unused)
     bench_end(&b);
 }
 
-/* Arc from the top that lies flat: where the tangent has turned by psi, sqrt(2 psi/p) of bent arc
- * came before, p = P/2EI (curvature^2 = 2 p sin psi behind the flat part). */
+/* Return the length of the arc from the top that lies flat: where the tangent has turned by psi,
+ * sqrt(2 psi/p) of bent arc came before, p = P/2EI (curvature^2 = 2 p sin psi behind the flat
+ * part). */
 static double flat_length(const bench *b, int sides, double force)
 {
     for (int i = sides; i > 0; i--) {
@@ -340,7 +340,7 @@ static double flat_length(const bench *b, int sides, double force)
     return 0;
 }
 
-/* Squash the picture to the next travel and settle there. */
+/* Squash the whole ring to the next travel and find the equilibrium there. */
 static void squash_to(bench *b, double travel, double most)
 {
     while (travel - b->system.shortening > 1e-12) {
@@ -357,7 +357,7 @@ static void squash_to(bench *b, double travel, double most)
 static void plates(int sides, int count, const double *gap, ring *found)
 {
     const double t = 0.01, half = 0.5 * t, bending = t * t * t / 12;
-    /* Clear of the ring, so that the layer is all of its half. */
+    /* The platen is clear of the ring at first, so that the layer is half of its thickness. */
     const double height = 2 + half / 0.96;
     bench b;
     quarter_ring(&b, sides, height, t, 1);
@@ -386,11 +386,12 @@ static const double between[][4] = {{0.916528109471, 1, 1.07061014972, 0},
                                     {0.3, 15.9504446899, 1.41504054723, 1.82852888445}};
 enum { BETWEEN = sizeof between / sizeof *between };
 
-/* What is left of the forces when the mesh is fine: the squash of the layer and the stretch of the
- * strut, both of thickness 1/100. */
+/* This error of the forces is left when the mesh is fine: the squash of the layer and the stretch
+ * of the strut, both of thickness 1/100. */
 static const double squash_left = 2e-4;
 
-/* Errors at 64 sides a quarter, and less than half of those at 32 down to what is left. */
+/* Errors at 64 sides per quarter are within bounds, and less than half of those at 32 down to the
+ * error that is left. */
 static void test_ring_between_platens(void **unused)
 {
     (void)unused;

@@ -1,6 +1,6 @@
-/* Rules of thumb of the printing workshop, held against whole presses of real coupons: 28 x 24 x 20
- * mm, bead 0.42 mm, two wall beads, neo-Hookean 30 MPa, bonded platens, flaw seed 1, squares at 45
- * deg unless said otherwise.
+/* These tests compare rules of thumb of the printing workshop with whole presses of real coupons:
+ * 28 x 24 x 20 mm, bead 0.42 mm, two wall beads, neo-Hookean 30 MPa, bonded platens, flaw seed 1,
+ * squares at 45 deg unless said otherwise.
  *
  * Every rule here is common practice, no source, except where a source is named. Nothing is tuned
  * to meet them; what was measured when a test was written stands beside its bounds. */
@@ -52,7 +52,8 @@ static double measure(const sp_result *result, const char *name)
  * has so few cells across that the place alone changes it by a fifth. */
 static double placed_plateau(double density, int walls)
 {
-    /* as it is, and shifted by half a cell to the right, upwards, and half as far in both */
+    /* The pattern is taken unchanged, and shifted by half a cell to the right, upwards, and half as
+     * far in both. */
     const double half = 0.5 * M_SQRT1_2;
     const double offset[4][2] = {{0, 0}, {half, -half}, {half, half}, {half, 0}};
     const int places = coupon_quick() ? 1 : 4;
@@ -76,11 +77,10 @@ static void doubling_a_low_density(void **state)
     check_true(ratio > 2 && ratio < 4);
 }
 
-/* What keeps the rule below 8 is the walls, which do not double: an infill alone collapses at a
- * stress that goes as (t/l)^3 (Gibson & Ashby, Cellular Solids, in a sheet of its formulas: 0.22 E
- * (t/l)^3 of hexagons), a little faster
- * because joint zones take their share of shorter struts: (6.58/3.08)^2 x 2 = 9.1 for clear lengths
- * of 6.58 and 3.08 mm. Measured: 9.2 (8.5 to 10.1 by place). */
+/* The walls, which do not double, keep the factor below 8: an infill alone collapses at a stress
+ * that goes as (t/l)^3 (Gibson & Ashby, Cellular Solids 1997, from memory), a little faster because
+ * joint zones take their share of shorter struts: (6.58/3.08)^2 x 2 = 9.1 for clear lengths of 6.58
+ * and 3.08 mm. Measured: 9.2 (8.5 to 10.1 by place). */
 static void doubling_without_walls(void **state)
 {
     (void)state;
@@ -89,9 +89,9 @@ static void doubling_without_walls(void **state)
     check_close(ratio, 9.1, 0.2 * 9.1);
 }
 
-/* A thin infill folds at a nearly flat load. Measured at 12 % from 10 to 40 % strain: 27.5 to 33.2
- * N, a climb of 1 % of the first stiffness, with walls; 2.9 to 6.5 N, 5 %, without, as folded
- * struts meet beyond 30 %. A spring: 4 times the force, 100 %. */
+/* A thin infill folds at a nearly flat load. Measured at 12 % from 10 to 40 % strain: with walls
+ * 27.5 to 33.2 N, a rise of 1 % of the first stiffness; without walls 2.9 to 6.5 N, 5 %, as folded
+ * struts meet beyond 30 %. A spring would rise to 4 times the force, 100 %. */
 static void thin_infill_folds_flat(void **state)
 {
     (void)state;

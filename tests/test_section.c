@@ -1,4 +1,5 @@
-/* Sections: quadrature rule, closed forms of bending and stretching, tangents. */
+/* These tests check sections: the quadrature rule, closed forms of bending and stretching, and
+ * tangents. */
 #include "check.h"
 
 #include "every_law.h"
@@ -11,8 +12,8 @@ static void keep_quiet(void *user, const char *line)
     (void)user, (void)line;
 }
 
-/* A law by name with constants that are stable around 1; modulus 3, so that the neo-Hookean G is 1.
- */
+/* Make a law by its name with constants that are stable around 1; the modulus is 3, so that the
+ * neo-Hookean G is 1. */
 static void make_law(sp_law *law, const char *name, int strain_state)
 {
     sp_context context = {.warn = keep_quiet};
@@ -123,8 +124,7 @@ static void shear_factor_is_near_cowper(void **state)
     check_relative(factor, 10.0 / 12, 1e-14);
 }
 
-/* checks.md, Laws and sections: exact integrals of l - l^-2 and l - l^-3 over the unit square, G
- * = 1. */
+/* These are exact integrals of l - l^-2 and l - l^-3 over the unit square, G = 1. */
 static void force_and_moment_match_exact_integrals(void **state)
 {
     (void)state;
@@ -150,8 +150,8 @@ static void force_and_moment_match_exact_integrals(void **state)
     }
 }
 
-/* checks-detail E3: exact pure bending (N = 0) of a neo-Hookean rectangle, uniaxial: lam0 (lam0^2 -
- * c^2) = 1, c = kappa/2. */
+/* In exact pure bending (N = 0) of a neo-Hookean rectangle, uniaxial, lam0 (lam0^2 - c^2) = 1, c =
+ * kappa/2. */
 static void pure_bending_matches_exact_integrals(void **state)
 {
     (void)state;
@@ -176,7 +176,7 @@ static void pure_bending_matches_exact_integrals(void **state)
     }
 }
 
-/* checks-detail E3, combined: (lam0, kappa h), N, M. */
+/* These are combined loads of the same section: (lam0, kappa h), N, M. */
 static void combined_loads_match_exact_integrals(void **state)
 {
     (void)state;
@@ -189,7 +189,8 @@ static void combined_loads_match_exact_integrals(void **state)
     sp_law law;
     make_law(&law, "neo-hookean", SP_UNIAXIAL);
     for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
-        /* thickness 0.5 and depth 3: N scales with b h, M with b h^2 at the same kappa h */
+        /* With thickness 0.5 and depth 3, N scales with b h and M with b h^2 at the same kappa
+         * h. */
         sp_section section;
         sp_section_rectangle(&section, &law, 0.5, 3, 10);
         const sp_resultants r = eval(&section, row[i][0] - 1, row[i][1] / 0.5);
@@ -198,8 +199,8 @@ static void combined_loads_match_exact_integrals(void **state)
     }
 }
 
-/* How many points: at faces of -45 % strain (lam0 0.8, kappa h 0.5) the error of M falls by about
- * 10 per point. */
+/* The number of points matters little: at faces of -45 % strain (lam0 0.8, kappa h 0.5) the error
+ * of M falls by about 10 per point. */
 static void quadrature_converges(void **state)
 {
     (void)state;
@@ -217,7 +218,7 @@ static void quadrature_converges(void **state)
     }
 }
 
-/* checks-detail E4, a check of the model's form: Rivlin 1949, exact flexure of an incompressible
+/* This checks the form of the model against Rivlin 1949, the exact flexure of an incompressible
  * neo-Hookean block in plane strain, M/(G h^2) = (1/2) [sqrt(1 + k^2)/k - asinh(k)/k^2]. The fibre
  * beam gives k/3 exactly, so it is within 1 % up to face strains of 9 % and 7 % off at 25 %. */
 static void rivlin_flexure_bounds_the_fibre_hypothesis(void **state)
@@ -241,9 +242,9 @@ static void rivlin_flexure_bounds_the_fibre_hypothesis(void **state)
     }
 }
 
-/* Five-point differences of the energy and of the resultants, every law, both strain states. They
- * are narrow, because a fibre may lie beside a place where pieces of a table meet: the third
- * derivative of its stress jumps there. */
+/* Tangents match five-point differences of the energy and of the resultants, for every law in both
+ * strain states. The differences are narrow, because a fibre may lie beside a place where pieces of
+ * a table meet: the third derivative of its stress jumps there. */
 static void tangents_match_differences(void **state)
 {
     (void)state;
@@ -300,8 +301,8 @@ static void fibre_outside_the_law_is_infinite_energy(void **state)
 
 /* ---- yielding ---- */
 
-/* True stress that stays at 1 MPa from a strain of 0.26 % on, the end of the chord that gives the
- * modulus. */
+/* The true stress stays at 1 MPa from a strain of 0.26 % on, which is the end of the chord that
+ * gives the modulus. */
 static const double yield_strain = 0.0026;
 
 static void make_perfectly_plastic(sp_law *law, int strain_state)
@@ -320,8 +321,8 @@ static void make_perfectly_plastic(sp_law *law, int strain_state)
 /* Elastic, perfectly plastic bending of a rectangle (e.g. Timoshenko, Strength of Materials II;
  * Jirasek & Bazant 2002; from memory): M = M_y k/k_y up to k_y, then M_y [3/2 - 1/2 (k_y/k)^2];
  * unloaded it keeps k - M/EI, and has dissipated the rest of the work. In plane strain modulus and
- * yield stress are 4/3 and 2/sqrt 3 of those of the free strut. What is left is the quadrature of
- * the corner in the stress. */
+ * yield stress are 4/3 and 2/sqrt 3 of those of the free strut. The difference is the error of the
+ * quadrature at the corner in the stress. */
 static void rectangle_yields_as_beam_theory_says(void **state)
 {
     (void)state;
@@ -359,7 +360,7 @@ static void rectangle_yields_as_beam_theory_says(void **state)
             check_close(r.moment, 0, 3e-3 * moment); /* strains reach 3 % */
             check_relative(r.c_kk, bending, 5e-3);
             check_close(rest, k - want / bending, 0.01 * first);
-            /* between yielded fibres and elastic ones some stress is locked in */
+            /* Some stress stays between fibres that have yielded and elastic ones. */
             check_true(lost >= 0 && lost <= r.energy && r.energy - lost <= 0.5 * moment * first);
         }
         check_relative(before, 1.5 * moment, 0.005);

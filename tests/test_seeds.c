@@ -1,5 +1,5 @@
-/* One coupon with several seeds of its flaws: medians and ends against single presses, which press
- * is kept, and what ends all of them. */
+/* These tests press one coupon with several seeds of its flaws: medians and ends are compared with
+ * single presses; which press is kept, and what ends all of them, is checked. */
 #include "check.h"
 
 #include <omp.h>
@@ -81,7 +81,8 @@ static void spread_is_that_of_single_presses(void **state)
     sp_result_free(all);
 }
 
-/* Five by default; the case may say otherwise; one where the seeds are alike. */
+/* There are five seeds by default, another number where the case says so, and one where the seeds
+ * are alike. */
 static void number_follows_case_and_flaws(void **state)
 {
     (void)state;
@@ -122,7 +123,7 @@ static void a_named_seed_is_kept(void **state)
     sp_result_free(result);
 }
 
-/* What is wrong with the case or the count is said once; an interruption is an end of the whole. */
+/* An error of the case or the count is reported once; an interruption ends all presses. */
 static void failures_and_interruption(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Seek: the bracket on functions with known roots, targets, and searches whose answers are checked
- * by presses of their own that share nothing with the search. */
+/* These tests check seek: the bracket on functions with known roots, targets, and searches whose
+ * answers are checked by separate presses that share nothing with the search. */
 #include "check.h"
 
 #include <sqlite3.h>
@@ -47,7 +47,7 @@ static void add_point(search *s, double x, double value)
     s->b.point = s->point;
 }
 
-/* Returns the number of calls; every x lies in the range and is new. */
+/* Run a bracket and return the number of calls; every x lies in the range and is new. */
 static int run_bracket(search *s, double (*f)(double x))
 {
     int calls = 0;
@@ -128,7 +128,7 @@ static void test_known_roots(void **state)
                     0.5 * rows[i].within * (1 + 1e-6));
         check_true(calls <= 2 * halvings + 4);
         check_true(!rows[i].smooth || calls <= 9);
-        /* with all its points the search is over at once, with a few of them it is shorter */
+        /* With all its points the search is over at once, with a few of them it is shorter. */
         check_true(isnan(sp_bracket_next(&s.b)));
         search again = make_search(rows[i].low, rows[i].high, rows[i].within);
         for (double share = 0; share <= 1; share += 0.125) {
@@ -156,7 +156,7 @@ static double above_zero(double x)
     return x + 1;
 }
 
-/* -0.01 at 0.5, and zero nowhere. */
+/* This function is -0.01 at 0.5, and zero nowhere. */
 static double low_hill(double x)
 {
     return -0.01 - pow(x - 0.5, 2);
@@ -180,8 +180,8 @@ static void test_no_crossing(void **state)
     check_close(highest, -0.01, 0.002);
 }
 
-/* A point above the crossing alone: the search goes down from it and not to the end of the range
- * first. */
+/* With only a point above the crossing, the search goes down from it and not to the end of the
+ * range first. */
 static void test_from_above(void **state)
 {
     (void)state;
@@ -430,7 +430,7 @@ static char *text_of(sp_answer *answer)
     return text;
 }
 
-/* Return one measure of a press that knows nothing of the search. */
+/* Return one measure of a press that is independent of the search. */
 static double press(const sp_target *target, int candidate, int seed, const double *x,
                     const char *measure)
 {
@@ -466,7 +466,7 @@ static void test_depth(void **state)
     check_close(record_at(&s, 0)->x[0] - 0.05, exact, 0.05 * (1 + 1e-6));
     check_true(sp_answer_pressed(s.answer) <= 6);
     forget(&s);
-    /* all of it is stored */
+    /* All of it is stored. */
     s = seek(depth_target, "depth.store", 1);
     assert_int_equal(sp_answer_pressed(s.answer), 0);
     check_close(record_at(&s, 0)->x[0] - 0.05, exact, 0.05 * (1 + 1e-6));
@@ -494,8 +494,8 @@ static void test_misfit(void **state)
         check_close(target->condition[0].high, 0.1, 1e-15);
         for (int i = 0; i <= 200; i++) u[i] = 0.02 * i, f[i] = 13 * u[i];
         const sp_curve curve = {10, 60, 201, sizeof *u, u, f, NULL};
-        /* misfit 0.3 x sqrt(mean u^2) / mean u: over 0 to 4 mm 0.3 x 2/sqrt 3, over 2 to 4 mm 0.3 x
-         * sqrt(28/27) */
+        /* The misfit is 0.3 x sqrt(mean u^2) / mean u: over 0 to 4 mm 0.3 x 2/sqrt 3, over 2 to 4
+         * mm 0.3 x sqrt(28/27) */
         const double shape = weighted ? sqrt(28.0 / 27) : 2 / sqrt(3);
         check_relative(sp_seek_match_take(target, &target->figure[0], &curve).value, 0.3 * shape,
                        2e-3);
@@ -506,7 +506,7 @@ static void test_misfit(void **state)
     }
 }
 
-/* The curve of a coupon 13 mm deep is met by that depth, which is known; the lightest within the
+/* The curve of a coupon 13 mm deep is matched by that depth, and by the lightest coupon within the
  * window of the mean force. */
 static void test_match(void **state)
 {
@@ -547,8 +547,8 @@ static void test_match(void **state)
 static const char density_target[] =
     TINY DENSITY "require:\n  initial_stiffness: {at_least: 40 N/mm, at_most: 90 N/mm}\nseeds: 2\n";
 
-/* Against presses at every 1 %: the answer holds, and no place one per cent or more below it does.
- */
+/* Compared with presses at every 1 %, the answer meets the target, and no density one per cent or
+ * more below it does. */
 static void test_density_against_a_scan(void **state)
 {
     (void)state;
@@ -571,7 +571,7 @@ static void test_density_against_a_scan(void **state)
     forget(&s);
 }
 
-/* Coupons of an earlier batch are the first points. */
+/* Stored coupons of an earlier batch serve as the first points. */
 static void test_stored_densities(void **state)
 {
     static const char sp_plan_text[] =
@@ -620,7 +620,8 @@ static void test_unreachable(void **state)
     forget(&s);
 }
 
-/* Every seed must hold: never lighter than by the median, and it does hold. */
+/* With every seed to meet the target, the answer is never lighter than by the median, and all seeds
+ * meet it. */
 static void test_worst_seed(void **state)
 {
     (void)state;
@@ -666,9 +667,9 @@ static void test_without_memory(void **state)
     sp_target_free(target);
 }
 
-/* Two bounds that fight: the nearest place is where both are missed alike. The stiffness over the
- * mass of one press says how far: the product of the two misses does not depend on the depth, so
- * each is its square root. */
+/* Two bounds contradict each other: the nearest place is where both are missed by the same factor.
+ * The stiffness over the mass of one press says by how much: the product of the two factors does
+ * not depend on the depth, so each is its square root. */
 static void test_nearest(void **state)
 {
     (void)state;
@@ -678,7 +679,7 @@ static void test_nearest(void **state)
     const double force = press(plain, 0, 0, &one, "force_10"),
                  mass = press(plain, 0, 0, &one, "mass");
     sp_target_free(plain);
-    /* wanted: at 10 mm the force of 15 mm with the mass of 6 mm */
+    /* The target asks for the force at 15 mm with the mass at 6 mm. */
     snprintf(text, sizeof text,
              TINY "vary:\n  coupon.depth: {from: 2 mm, to: 40 mm, within: 0.1 mm}\nrequire:\n"
                   "  force_10: {at_least: %.9g}\n  mass: {at_most: %.9g}\n",
@@ -691,7 +692,7 @@ static void test_nearest(void **state)
 }
 
 /* Depth and modulus: the stiffness follows the product, the mass the depth alone. So the least mass
- * has the largest modulus, and a depth that one press tells. */
+ * has the largest modulus, and a depth that follows from one press. */
 static const char two_target[] =
     TINY "vary:\n  coupon.depth: {from: 2 mm, to: 40 mm, within: 0.1 mm}\n"
          "  material.modulus: {from: 20 MPa, to: 60 MPa, within: 0.5 MPa}\n"
@@ -718,7 +719,7 @@ static void test_two_variables(void **state)
     forget(&s);
 }
 
-/* A figure that a short press does not reach can not be saved. */
+/* A figure that a short press does not reach cannot be saved. */
 static void test_nothing_to_save(void **state)
 {
     static const char text[] =
@@ -733,7 +734,7 @@ static void test_nothing_to_save(void **state)
     forget(&s);
 }
 
-/* Every whole number is a search of its own; one that can not win is left early. */
+/* Every whole number is a search of its own; one that cannot win is left early. */
 static void test_whole_numbers(void **state)
 {
     static const char text[] = TINY "vary:\n  infill.density: {from: 16 %, to: 35 %, within: 1 %}\n"
@@ -812,8 +813,8 @@ static void test_store_without_a_measure(void **state)
     sp_target_free(target);
 }
 
-/* Densities at which no cell fits, or the struts are shorter than a bead, are no presses and no
- * failures. */
+/* Densities at which no cell fits, or the struts are shorter than a bead, are not pressed, and do
+ * not count as failures. */
 static void test_ends_that_cannot_be_built(void **state)
 {
     static const char text[] =
@@ -840,8 +841,8 @@ static void test_ends_that_cannot_be_built(void **state)
     forget(&s);
 }
 
-/* The files of an answer are made of the drawing that was pressed; of another one there are none.
- */
+/* The files of an answer are made from the drawing that was pressed; when the drawing has changed
+ * there are none. */
 static void test_changed_drawing(void **state)
 {
     static const char lines[] = "v 0 0 0\nv 6 8 0\nv 6 0 0\nv 0 8 0\nl 1 2\nl 3 4\n";
@@ -868,8 +869,8 @@ static void test_changed_drawing(void **state)
     forget(&s);
 }
 
-/* The case file is the very coupon that the store holds; the network reads back as a drawing of the
- * same struts. */
+/* The case file gives the very coupon that the store holds; the network reads back as a drawing of
+ * the same struts. */
 static void test_round_trip(void **state)
 {
     (void)state;
@@ -906,7 +907,7 @@ static void test_round_trip(void **state)
     forget(&s);
 }
 
-/* Every pattern, with walls and without: the written lines, read as a drawing, are the same
+/* The lines of every pattern, with walls and without, written and read as a drawing, are the same
  * network. */
 static void test_networks_read_back(void **state)
 {
@@ -916,7 +917,7 @@ static void test_networks_read_back(void **state)
         sp_case request;
         sp_network built, drawn;
         const sp_listed pattern = sp_list_pattern_at(row / 2);
-        /* test_drawing writes and reads the spatial ones */
+        /* Spatial patterns are written and read in test_drawing. */
         if (!strcmp(pattern.name, "drawn") || !sp_pattern_find(pattern.name)) continue;
         sp_case_default(&request);
         request.wall_beads = row % 2 ? 2 : 0;
@@ -940,8 +941,8 @@ static void test_networks_read_back(void **state)
     }
 }
 
-/* Every kind of value a case may hold: numbers that need 17 digits, lists, files with odd names,
- * words, "none". */
+/* A case is written with every kind of value that it may hold: numbers that need 17 digits, lists,
+ * files with odd names, words, "none". */
 static void test_case_text(void **state)
 {
     (void)state;

@@ -1,16 +1,17 @@
-/* Skins of coupons that are printed flat and loaded from above: the layer under a wall's edge
- * against closed forms, walls between skins against plates of the handbooks, whole presses. */
+/* These tests check skins of coupons that are printed flat and loaded from above: the layer under
+ * the edge of a wall against closed forms, walls between skins against plates of handbooks, and
+ * whole presses. */
 #include "check.h"
 #include "coupon.h"
 #include "panel_model.h"
 
 #include "section/skin.h"
 
-/* Closed forms at both ends of the thickness. Deep: the half plane under a strip, whose surface
- * sinks by 2/pi times the logarithm of the depth (Flamant 1892), and turns a little more under a
- * load that grows evenly than under a rigid strip, 4/pi (Muskhelishvili 1949; Johnson 1985, section
- * 2.8, from memory): 9/(2 pi), since the integral of j1^2/x is 1/4. Thin and compressible: pressed
- * without widening, h (1 + nu)(1 - 2 nu)/(E (1 - nu)). */
+/* The closed forms are those at both ends of the thickness. A deep layer is the half plane under a
+ * strip, whose surface sinks by 2/pi times the logarithm of the depth (Flamant 1892), and turns a
+ * little more under a load that grows evenly than under a rigid strip, 4/pi (Muskhelishvili 1949;
+ * Johnson 1985, section 2.8, from memory): 9/(2 pi), since the integral of j1^2/x is 1/4. A thin
+ * compressible layer is pressed without widening, h (1 + nu)(1 - 2 nu)/(E (1 - nu)). */
 static void test_layer(void **unused)
 {
     (void)unused;
@@ -53,9 +54,9 @@ static int on_corner(const plate *p, const double at[3])
     return at[0] < 1e-9 && on_skin(p, at) && at[1] < 0.5;
 }
 
-/* k of a wall of width 1 and height 2 between two skins, its sides simply supported; `wider`: times
- * the distance of the fibres under its edges, so that they hold it against turning by the square of
- * that. */
+/* Return the factor k of a wall of width 1 and height 2 between two skins, with simply supported
+ * sides. `wider` multiplies the distance of the fibres under its edges, so that they hold it
+ * against turning by the square of that. */
 static double factor_between_skins(double wider)
 {
     plate p;
@@ -81,9 +82,9 @@ static double factor_between_skins(double wider)
 }
 
 /* Timoshenko & Gere 1961, chapter 9 (from memory): loaded edges clamped, height 2: 4.85; simply
- * supported: 4. A skin on a platen cannot turn as a whole: a thin wall on it is clamped, and it is
- * simply supported only where the skin is taken as one that does not hold it. Between the two it
- * goes from one to the other. */
+ * supported: 4. A skin on a platen cannot turn as a whole, so a thin wall on it is clamped; it is
+ * simply supported only if the skin does not hold it against turning. With `wider` it goes from one
+ * to the other. */
 static void test_wall_between_skins(void **unused)
 {
     (void)unused;
@@ -114,8 +115,9 @@ static double first_stiffness(coupon *c)
     return stiffness;
 }
 
-/* The skins fill what they take of the height; the first stiffness is that of the walls between
- * them in series with two layers under all their edges (within what uneven pressure changes). */
+/* The skins are solid over their share of the height; the first stiffness is that of the walls
+ * between them in series with two layers under all their edges (within what uneven pressure
+ * changes). */
 static void test_in_series(void **unused)
 {
     (void)unused;
@@ -137,7 +139,8 @@ static void test_in_series(void **unused)
     coupon_tear_down(&walls);
 }
 
-/* A whole press: equilibria, energies, no wall through another or into a skin. */
+/* A whole press consists of equilibria, its energies balance, and no wall goes through another or
+ * into a skin. */
 static void test_press(void **unused)
 {
     (void)unused;

@@ -1,5 +1,5 @@
-/* The solid block against the laws in closed form, the limits of the shape-factor relation, and
- * published figures.
+/* These tests check the solid block against the laws in closed form, the limits of the shape-factor
+ * relation, and published figures.
  *
  * Stresses of a free bar are computed here from the textbook forms (Treloar 1975; Ogden 1972; Gent
  * 1996), not by the program. */
@@ -111,7 +111,8 @@ static void energy_and_stiffness_belong_to_the_force(void **state)
 
 /* ---- bonded: the shape factor ----------------------------------------------- */
 
-/* S -> 0 is the law alone; between bonded faces it is one factor on it at every strain. */
+/* For S -> 0 the stress is that of the law alone; bonded faces multiply it by one factor at every
+ * strain. */
 static void a_slender_block_is_the_law_alone(void **state)
 {
     (void)state;
@@ -144,11 +145,11 @@ static void compact_blocks_follow_the_published_relation(void **state)
     check_close(sp_solid_shape_factor((double[]){28, 24, 20}), 560.0 / (48 * 48), 1e-15);
 }
 
-/* What bonding adds to a rectangular face by the pressure approximation (the pressure obeys the
- * equation of a twisted bar, so its mean follows from the torsion constant J = k1 a b^3): 4 k1 (1 +
+/* By the pressure approximation bonding adds to a rectangular face (the pressure obeys the equation
+ * of a twisted bar, so its mean follows from the torsion constant J = k1 a b^3) the share 4 k1 (1 +
  * b/a)^2 S^2. k1 from the table of Timoshenko & Goodier, Theory of Elasticity (1970), article 109.
- * Up to 3 : 1 the program's 2 S^2 is within 15 %, and a strip (4/3 S^2) is overrated by half: that
- * is where the caution begins. */
+ * Up to 3 : 1 the program's 2 S^2 is within 15 %, and for a strip (4/3 S^2) it is too large by
+ * half: so the caution begins there. */
 static void rectangles_up_to_three_to_one_are_compact(void **state)
 {
     (void)state;
@@ -182,8 +183,8 @@ static void filled_rubbers_stay_below(void **state)
         }
 }
 
-/* Law linear with a smaller Poisson ratio: no bulge at 0, the enclosed modulus at S = infinity,
- * Gent & Lindley at 0.5. */
+/* With a linear law and a smaller Poisson's ratio there is no bulge at 0, the enclosed modulus at S
+ * = infinity, and the relation of Gent & Lindley at 0.5. */
 static void a_body_that_gives_way_in_bulk_gains_less(void **state)
 {
     (void)state;
@@ -198,7 +199,8 @@ static void a_body_that_gives_way_in_bulk_gains_less(void **state)
 
 /* ---- as a coupon ----------------------------------------------- */
 
-/* 100 % is the block whatever the pattern: the same coupon of a store, and no lattice. */
+/* A density of 100 % is the block whatever the pattern: it is the same coupon in a store, without a
+ * lattice. */
 static void a_density_of_100_means_it(void **state)
 {
     (void)state;
@@ -297,8 +299,8 @@ static void it_ends_where_it_is_told_to(void **state)
     for (int i = 0; i < path->back_count; i++)
         check_close(path->back[i].force, path->step[path->step_count - 2 - i].force, 0);
     sp_result_clear(&result);
-    /* a chain that is drawn out at I1 - 3 = 1 allows l = 0.5392 (root of l^3 - 4 l + 2) and no less
-     */
+    /* A chain that is fully stretched at I1 - 3 = 1 allows l = 0.5392 (root of l^3 - 4 l + 2) and
+     * no less */
     request = block("bonded");
     set(&request, "material.law", "gent");
     set(&request, "material.gent_limit", "1");
@@ -341,7 +343,8 @@ static void a_block_says_where_it_ends(void **state)
     }
 }
 
-/* Shares of an infill are its forces over those of the block, by the closed form. */
+/* Forces of an infill as shares of the solid are its forces over those of the block, by the closed
+ * form. */
 static void an_infill_is_a_share_of_the_block(void **state)
 {
     (void)state;

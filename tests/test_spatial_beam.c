@@ -1,8 +1,9 @@
-/* The spatial element against finite differences, rigid motion and the planar element; its sections
- * against integrals and tables; single beams and small frames in space against exact solutions.
+/* These tests check the spatial element against finite differences, rigid motion and the planar
+ * element, its sections against integrals and tables, and single beams and small frames in space
+ * against exact solutions.
  *
- * Marks as in the project's list of checks: C computed from the closed form, R read in the source,
- * M value from memory of the source. */
+ * Marks of values: C computed from the closed form, R read in the source, M from memory of the
+ * source. */
 #include "check.h"
 
 #include "base/rng.h"
@@ -42,7 +43,8 @@ static void test_exp_and_log(void **unused)
     }
 }
 
-/* Axis 1 along the strut, axis 2 towards `up`, right-handed; also where `up` says nothing. */
+/* The frame of a strut has axis 1 along the strut and axis 2 towards `up`, and is right-handed,
+ * also where `up` is along the strut. */
 static void test_frame_of_a_strut(void **unused)
 {
     (void)unused;
@@ -88,8 +90,8 @@ static void chord_after(const double psi[3], const double ab[6], double scale, d
     sp_so3_log(q, mid);
 }
 
-/* First and second derivatives along geodesics by differences, against the closed forms of so3.h.
- */
+/* First and second derivatives along geodesics by differences agree with the closed forms of
+ * so3.h. */
 static void test_chord_derivatives(void **unused)
 {
     (void)unused;
@@ -149,9 +151,9 @@ static void move(pair *q, int unknown, double by)
     sp_spatial_move(step, q->x + (unknown < 6 ? 0 : 7));
 }
 
-/* Five-point differences of energy and gradient along geodesics, relative to the largest entry of
- * either. The gradient is by spins, whose differences D lack half the moment: H = D + (m)/2 on the
- * spins of one node (E47). */
+/* Check five-point differences of energy and gradient along geodesics, relative to the largest
+ * entry of either. The gradient is by spins, whose differences D lack half the moment: H = D +
+ * (m)/2 on the spins of one node (E47). */
 static sp_beam_state state; /* of the last element evaluated */
 static double *history;     /* of its fibres; NULL: none */
 
@@ -204,7 +206,7 @@ static sp_spatial_section some_section(const sp_law *law, int circle)
     return section;
 }
 
-/* An element askew in space, with arms when wanted; unloaded node values. */
+/* Make an element askew in space, with arms when wanted, and its unloaded node values. */
 static sp_spatial_element some_element(const sp_spatial_section *section, int with_arms, pair *q)
 {
     static const double from[3] = {0.2, -0.1, 0.3}, to[3] = {0.9, 0.7, -0.5}, up[3] = {0.1, 0.3, 1};
@@ -333,7 +335,7 @@ static void test_element_differences_in_time(void **unused)
     every_law_in_time(differences_in_time_of);
 }
 
-/* The ends of one element far from parallel: only the linear law stands the strain. */
+/* Check an element whose ends are far from parallel: only the linear law allows the strain. */
 static void differences_far(const sp_law *law)
 {
     if (strcmp(law->row->name, "linear") != 0) return;
@@ -383,7 +385,7 @@ static void test_rigid_motion(void **unused)
 }
 
 /* A loaded element gives the same energy and strains, and the turned forces, wherever it is carried
- * (Crisfield & Jelenic 1999), and balances itself. */
+ * (Crisfield & Jelenic 1999), and is in balance. */
 static void objectivity_of(const sp_law *law)
 {
     static const double angle[] = {0.3, 1.7, 3.0};
@@ -429,8 +431,8 @@ static void test_objectivity(void **unused)
     every_law(objectivity_of);
 }
 
-/* An element moved there and back on other ways, in large turns, is as before: nothing remembers
- * the way (Crisfield & Jelenic 1999). */
+/* An element moved there and back on other ways, in large turns, has the same energy as before: it
+ * does not depend on the way (Crisfield & Jelenic 1999). */
 static void path_independence_of(const sp_law *law)
 {
     const sp_spatial_section section = some_section(law, 1);
@@ -444,7 +446,7 @@ static void path_independence_of(const sp_law *law)
         const double w[3] = {k / 10 % 2 ? 0 : tenth, k / 10 % 2 ? tenth : 0, 0};
         r = carried(&r, w);
     }
-    /* x, y, -x, -y is not the identity: turn back by what is left, in one step */
+    /* x, y, -x, -y is not the identity: turn back by what is left, in one step. */
     double from[4], left[3];
     sp_so3_between(r.x + 3, (double[4]){1, 0, 0, 0}, from);
     sp_so3_multiply(q.x + 3, from, from);
@@ -572,8 +574,8 @@ static void test_square_of_rubber(void **unused)
                                     {0, 1.0, -0.333333333, 0.318054378},
                                     {-0.2, 0.5, -0.931601732, 0.225720778},
                                     {0.3, 0.8, 0.646405229, 0.135025722}};
-    /* the same bent about a diagonal: C, the same integrals with the width of the square on its
-     * corner */
+    /* The same square is bent about a diagonal: C, the same integrals with the width of the square
+     * on its corner */
     static const double corner[][4] = {{0, 0.5, -0.0682511409962, 0.134267571608},
                                        {-0.2, 0.5, -0.93841020552, 0.23462632621},
                                        {0.3, 0.8, 0.644006909078, 0.138209582002}};
@@ -656,7 +658,7 @@ static void test_section_constants(void **unused)
     check_relative(sp_spatial_fibre_strain(&s, (double[3]){-0.1, 0.3, -0.4}), 0.6, 1e-12);
 }
 
-/* A fibre pushed beyond the end of its law: infinite energy, and nothing written. */
+/* A fibre pushed beyond the end of its law gives infinite energy, and nothing is written. */
 static void test_beyond_the_law(void **unused)
 {
     (void)unused;
@@ -674,7 +676,7 @@ static void test_beyond_the_law(void **unused)
 
 static const double up_z[3] = {0, 0, 1};
 
-/* Straight bar of `elements` from the origin, clamped there. Returns its end. */
+/* Make a straight bar of `elements` elements from the origin, clamped there; returns its end. */
 static int cantilever(frame *f, const double to[3], int elements, frame_stiffness stiffness)
 {
     const double length = sqrt(sp_dot(to, to));
@@ -686,8 +688,9 @@ static int cantilever(frame *f, const double to[3], int elements, frame_stiffnes
     return tip;
 }
 
-/* End moment across the bar, any axial and shear stiffness, in any plane: a regular polygon, exact,
- * whose sides are 1/N less what the bent bar is longer than its chord (E92). */
+/* An end moment across a bar of any axial and shear stiffness, in any plane, rolls it up to a
+ * regular polygon, exactly, whose sides are 1/N less what the bent bar is longer than its chord
+ * (E92). */
 static void test_roll_up(void **unused)
 {
     (void)unused;
@@ -762,8 +765,9 @@ static void test_45_degree_bend(void **unused)
     }
 }
 
-/* The same state whichever way the load came (Crisfield & Jelenic 1999): in 1 (cut where need be),
- * 6 or 60 steps, past it and back, by way of an end moment; and back to the start at the end. */
+/* The state does not depend on the way of the load (Crisfield & Jelenic 1999): in 1 (cut where
+ * needed), 6 or 60 steps, past it and back, or by way of an end moment; at the end the bar is back
+ * at its start. */
 static void test_load_cycles(void **unused)
 {
     (void)unused;
@@ -854,9 +858,9 @@ static void test_princeton_beam(void **unused)
     }
 }
 
-/* A bar clamped at the root with its first and last 0.15 and 0.25 rigid (joint zones), small load
- * across its far end: exact in any number of elements. C: P (integral of (1 - x)^2 over the free
- * part)/EI + P l_f/GA. */
+/* A bar is clamped at the root, its first and last 0.15 and 0.25 are rigid (joint zones), and a
+ * small load acts across its far end: any number of elements is exact. C: P (integral of (1 - x)^2
+ * over the free part)/EI + P l_f/GA. */
 static void test_rigid_ends(void **unused)
 {
     (void)unused;
@@ -900,7 +904,7 @@ static void test_bow_is_stress_free(void **unused)
     frame_end(&f);
 }
 
-/* Two loads on a bar of each law, one after the other in either order: the same state. */
+/* Two loads on a bar of each law, one after the other in either order, give the same state. */
 static void order_of_loads_of(const sp_law *law)
 {
     static const double unit[2][3] = {{0.4, 1, 0.2}, {-0.1, -0.5, 1.3}};
@@ -1107,7 +1111,7 @@ static double michell(int elements)
 {
     const double torsion = 0.8, side = 2 * sin(M_PI / elements), turn = 2 * M_PI / elements;
     double low = 1, high = 2.5;
-    /* Of the bar whose arc has this chord: eps of E92 is 0. */
+    /* This is the length of the bar whose arc has this chord: eps of E92 is 0. */
     const double length = side / (1 - turn * turn / 24);
     while (high - low > 1e-5) {
         const double twist = 0.5 * (low + high);
@@ -1116,12 +1120,12 @@ static double michell(int elements)
         frame_section(&f, (frame_stiffness){1e7, {1e7, 1e7}, torsion, {1, 1}});
         frame_arc(&f, 0, 0, 1, 0, 2 * M_PI, 0, elements);
         for (int e = 0; e < elements; e++) {
-            /* section axis 2 is z, so 3 points outwards: turning on by 2 pi/N is about +2 */
+            /* Section axis 2 is z, so 3 points outwards, and turning on by 2 pi/N is about +2. */
             f.element[e].length = length;
             f.element[e].curvature[0] = -twist / torsion;
             f.element[e].curvature[1] = -turn / length;
         }
-        /* six for rigid motion, one for the turning of the bar in itself */
+        /* Six holds are for rigid motion, one is for the turning of the bar about its own axis. */
         frame_hold_all(&f, 0);
         frame_hold(&f, elements / 2, FRAME_Z);
         frame_ready(&f);
@@ -1412,7 +1416,7 @@ static void test_blocks(void **unused)
     }
 }
 
-/* Every instruction set gives the same bits, each lane on its own. */
+/* Every instruction set gives the same bits, and each lane is independent of the others. */
 static void test_lanes(void **unused)
 {
     (void)unused;

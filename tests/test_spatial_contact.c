@@ -1,7 +1,8 @@
-/* Contact in space: the layer between a point and a line, distances of pieces, whole pairs and
- * platens against finite differences and independent quadrature, stacks of struts.
+/* These tests check contact in space: the layer between a point and a line, distances of pieces,
+ * whole pairs and platens against finite differences and independent quadrature, and stacks of
+ * struts.
  *
- * Marks as in the project's list of checks: C computed from the closed form. */
+ * The mark C stands for values computed from the closed form. */
 #include "no_crossing.h"
 
 #include "check.h"
@@ -21,7 +22,7 @@
 
 /* --- the layer --- */
 
-/* q: the point from the start of the piece, then the piece, 3 each. */
+/* Find the energy at q: the point from the start of the piece, then the piece, 3 each. */
 static double line_at(sp_faces faces, const double q[6], double rest, double g[6], double h[36])
 {
     const double length = sqrt(sp_dot(q + 3, q + 3));
@@ -29,7 +30,7 @@ static double line_at(sp_faces faces, const double q[6], double rest, double g[6
     return sp_line_energy_spatial(faces, q, n, length, rest, g, h);
 }
 
-/* A rotation at random. */
+/* Make a rotation at random. */
 static void random_turn(sp_rng *rng, double m[9])
 {
     double q[4], w[3];
@@ -43,9 +44,9 @@ static void turn(const double m[9], const double v[3], double out[3])
     for (int i = 0; i < 3; i++) out[i] = sp_dot(m + 3 * i, v);
 }
 
-/* Gradient and Hessian by five-point differences, relative to the largest entry of either and to a
- * hundredth of a layer at half its height: at the edge of its reach the kernel is only smooth, not
- * analytic. */
+/* Check gradient and Hessian by five-point differences, relative to the largest entry of either and
+ * to a hundredth of a layer at half its height: at the edge of its reach the kernel is only smooth,
+ * not analytic. */
 static void check_line(sp_faces faces, const double q[6], double rest, const char *what)
 {
     static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
@@ -122,8 +123,8 @@ static void test_line_differences(void **unused)
     }
 }
 
-/* Points of one turn of the loops and of a part of one, some next to the line through their piece,
- * some far beyond its end. */
+/* Make points for one turn of the loops and for a part of one, some next to the line through their
+ * piece, some far beyond its end. */
 static int some_points(sp_line_points *flat, sp_line_points_spatial *all)
 {
     enum { COUNT = 27 };
@@ -146,7 +147,7 @@ static int some_points(sp_line_points *flat, sp_line_points_spatial *all)
     return COUNT;
 }
 
-/* Many points at a time: every instruction set gives the bits of one point after the other. */
+/* With many points at a time every instruction set gives the bits of one point after the other. */
 static void test_line_points(void **unused)
 {
     (void)unused;
@@ -230,7 +231,7 @@ static void test_line_touched(void **unused)
 
 /* --- walls of one layer --- */
 
-/* q: as above and the spin of the depth direction n. */
+/* Find the energy at q: as for line_at, and the spin of the depth direction n. */
 static double wall_at(const double q[9], const double n[3], double height, double rest, double g[9],
                       double h[81])
 {
@@ -241,8 +242,8 @@ static double wall_at(const double q[9], const double n[3], double height, doubl
     return sp_wall_energy(q, q + 3, turned, height, rest, g, h);
 }
 
-/* Gradient by differences of the energy, and the second derivative of the energy along random
- * lines: in the spin that is along a geodesic, as the Hessian is meant. */
+/* Check the gradient by differences of the energy, and the second derivative of the energy along
+ * random lines, which in the spin are geodesics, as the Hessian has it. */
 static void check_wall(sp_rng *rng, const double q[6], const double n[3], double height)
 {
     static const double rest = 0.42, step = 1e-4;
@@ -268,8 +269,8 @@ static void check_wall(sp_rng *rng, const double q[6], const double n[3], double
     }
 }
 
-/* A point and a piece in a layer whose depth direction is anywhere, tilted out of it and slipped
- * along it. */
+/* Differences are taken for a point and a piece in a layer with any depth direction, tilted out of
+ * it and slipped along it. */
 static void test_wall_differences(void **unused)
 {
     (void)unused;
@@ -291,7 +292,8 @@ static void test_wall_differences(void **unused)
         if (energy == 0) continue;
         reached++;
         check_wall(&rng, q, n, 1.0);
-        /* side by side it is the contact of the plane, and nothing pushes it out of the plane */
+        /* Side by side it is the contact of the plane, and nothing pushes the point out of the
+         * plane. */
         const double v[2] = {along, aside}, e[2] = {1, 0};
         if (slip != 0 || lean != 0) continue;
         check_relative(energy, sp_line_energy(v, e, 0.9, 0.42, flat_g, flat_h), 1e-10);
@@ -300,7 +302,7 @@ static void test_wall_differences(void **unused)
     check_true(reached > 150);
 }
 
-/* What has slipped by the height of the layer lies beside nothing. */
+/* A wall that has slipped by the height of the layer does not press any more. */
 static void test_wall_slipped(void **unused)
 {
     (void)unused;
@@ -328,7 +330,8 @@ static double square_at(const double q[12], double s, double t)
     return square;
 }
 
-/* Distance squared is convex in (s, t): a net of places, refined about its best. */
+/* Return the square of the distance by a search: it is convex in (s, t), so a net of places is
+ * refined about its best one. */
 static double square_searched(const double q[12])
 {
     double s0 = 0.5, t0 = 0.5, best = INFINITY;
@@ -345,7 +348,8 @@ static double square_searched(const double q[12])
     return best;
 }
 
-/* Brute force (C), skew, crossing, parallel, nearly parallel and in line. */
+/* The distance is compared with brute force (C) for segments that are skew, crossing, parallel,
+ * nearly parallel and in line. */
 static void test_segment_distance(void **unused)
 {
     (void)unused;
@@ -418,8 +422,8 @@ static int scene_joint(scene *s, double x, double y, double z)
     return n->joint_count++;
 }
 
-/* Round when `height` is 0; section axis 2, along which it is `thickness`, lies in the plane with
- * y. */
+/* Add a strut, which is round when `height` is 0; section axis 2, along which it is `thickness`,
+ * lies in the plane with y. */
 static int scene_strut(scene *s, int from, int to, double thickness, double height, double zone)
 {
     sp_network *n = &s->network;
@@ -440,7 +444,7 @@ static int scene_strut(scene *s, int from, int to, double thickness, double heig
     return n->strut_count++;
 }
 
-/* All pairs of nodes have their block. */
+/* Set a pattern in which all pairs of nodes have their block. */
 static void full_pattern(scene *s)
 {
     const int n = s->model.node_count;
@@ -489,7 +493,7 @@ static void scene_end(scene *s)
     sp_law_free(&s->law);
 }
 
-/* Energy at s->x moved by `scale` times s->change. */
+/* Return the energy at s->x moved by `scale` times s->change. */
 static double scene_energy(scene *s, double scale, double gap)
 {
     double *x = calloc((size_t)(s->model.values * s->model.node_count), sizeof *x);
@@ -518,7 +522,7 @@ static void lift(scene *s, int strut, double up)
     }
 }
 
-/* Force of the contact on a strut, upwards. */
+/* Return the force of the contact on a strut, upwards. */
 static double force_on(const scene *s, int strut)
 {
     const sp_model *m = &s->model;
@@ -530,8 +534,8 @@ static double force_on(const scene *s, int strut)
 
 /* --- derivatives of the whole contact --- */
 
-/* Struts that cross, run side by side, meet at a sharp angle, touch both platens (E61); joint zones
- * as arms (E60); nodes turned by 0.6 rad and more. */
+/* Make struts that cross, run side by side, meet at a sharp angle and touch both platens (E61),
+ * with joint zones as arms (E60); nodes turned by 0.6 rad and more. */
 static void tangle(scene *s, sp_rng *rng)
 {
     scene_begin(s, 2.7);
@@ -554,8 +558,8 @@ static void tangle(scene *s, sp_rng *rng)
     }
 }
 
-/* y = K v; with the skew part of the spins that the gradient has and K has not: half the moment
- * crossed with the spin. */
+/* Set y = K v, with the skew part of the spins that is in the change of the gradient but not in K:
+ * half the moment crossed with the spin. */
 static void multiply(const scene *s, const double *v, double *y)
 {
     const sp_blocks *b = &s->blocks;
@@ -581,7 +585,7 @@ static double largest(const double *v, size_t n)
     return most;
 }
 
-/* Five-point slope of the energy and of the gradient along s->change, or by the gap. */
+/* Find the five-point slope of the energy and of the gradient along s->change, or by the gap. */
 static double slopes(scene *s, double step, double gap_step, double gap, double *gradient)
 {
     static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
@@ -620,7 +624,7 @@ static void test_differences(void **unused)
         check_relative(slopes(&s, 2e-6, 0, 2.5, got), slope, 1e-6);
         check_close(furthest(got, want, n) / largest(want, n), 0, 1e-6);
 
-        /* the platen goes up by d gap, down by d travel */
+        /* The platen goes up by d gap, down by d travel. */
         scene_energy(&s, 0, 2.5);
         const double upper = s.push.upper, tangent = s.push.tangent;
         for (size_t i = 0; i < n; i++)
@@ -636,7 +640,7 @@ static void test_differences(void **unused)
     }
 }
 
-/* Forces and moments of struts on each other balance: no platens near. */
+/* Forces and moments of struts on each other balance, with no platens near. */
 static void test_balance(void **unused)
 {
     (void)unused;
@@ -663,7 +667,7 @@ static void test_balance(void **unused)
 
 /* --- two struts --- */
 
-/* kappa of E9 and E246, from docs/theory.md. */
+/* Return kappa of E9 and E246 of docs/theory.md. */
 static double kernel(sp_faces faces, double q)
 {
     if (q >= 1) return 0;
@@ -674,7 +678,7 @@ static double kernel(sp_faces faces, double q)
            0.59894 * q * q * q * q;
 }
 
-/* Strut 0 along x, strut 1 at `angle` to it in the layer above, `apart` unloaded, both 12 long. */
+/* Make strut 0 along x and strut 1 at `angle` to it, `apart` above it unloaded, both 12 long. */
 static void two_struts(scene *s, double angle, double apart, double thickness, double height)
 {
     const double half = 6, c = half * cos(angle), z = half * sin(angle), friction = s->friction;
@@ -687,7 +691,7 @@ static void two_struts(scene *s, double angle, double apart, double thickness, d
 }
 
 /* The plane integral of the kernel in closed form (C, E58): F = 2 pi G b R l kappa(l^2)/sin(angle).
- * What is left are the points, 0.15 R apart, against the patch at the onset. */
+ * The difference comes from the points, which are 0.15 R apart, in a small patch at the onset. */
 static void test_crossing(void **unused)
 {
     (void)unused;
@@ -729,8 +733,8 @@ static void elliptic(double e, double *first, double *second)
     *second = *first * (1 - sum);
 }
 
-/* Force of two equal elastic cylinders that cross and have approached by `delta`: Hertz (Johnson,
- * Contact Mechanics, 1985, eqs. 4.26 and 4.27, from memory), of contact ellipses with the
+/* Return the force of two equal elastic cylinders that cross and have approached by `delta`: Hertz
+ * (Johnson, Contact Mechanics, 1985, eqs. 4.26 and 4.27, from memory), of contact ellipses with the
  * eccentricity e. `modulus`: E/(2 (1 - nu^2)). */
 static double hertz(double angle, double diameter, double delta, double modulus)
 {
@@ -747,10 +751,10 @@ static double hertz(double angle, double diameter, double delta, double modulus)
     return 2.0 / 3 * M_PI * half * delta * modulus / first;
 }
 
-/* Round struts that cross, from 5 to 20 % squash: Hertz, whose own small strains end there. The
- * flatter the angle the sooner: where the ellipse is longer than the strut is thick, a half space
- * stands for no strut. One kernel serves crossed struts and those side by side (test_rollers): it
- * is a fit to both. */
+/* Round struts that cross follow Hertz from 5 to 20 % squash, where his small strains end. They end
+ * sooner at flat angles: where the ellipse is longer than the strut is thick, a half space does not
+ * stand for a strut. One kernel serves crossed struts and those side by side (test_rollers): it is
+ * a fit to both. */
 static void test_hertz(void **unused)
 {
     (void)unused;
@@ -772,7 +776,7 @@ static void test_hertz(void **unused)
     }
 }
 
-/* Force of the contact on strut 1, moved by `by` from where the struts are. */
+/* Return the force of the contact on strut 1, moved by `by` from where the struts are. */
 static void force_after(scene *s, const double by[3], double force[3])
 {
     const sp_model *m = &s->model;
@@ -794,7 +798,7 @@ static void force_after(scene *s, const double by[3], double force[3])
 /* A strut pressed on another is drawn over it, at any angle between the two and in any direction:
  * once it slides, friction is Coulomb's, opposite to the slip and the coefficient times the push,
  * with next to nothing across (E247). Both together moved as a rigid body do not slide on each
- * other. Struts nearly side by side roll across each other: those are drawn along only. */
+ * other. Struts nearly side by side roll across each other, so they are drawn along only. */
 static void test_friction_of_a_pair(void **unused)
 {
     (void)unused;
@@ -811,7 +815,8 @@ static void test_friction_of_a_pair(void **unused)
         for (int way = 0; way < (angle[k] > 0.3 ? 12 : 1); way++) {
             const double turn = angle[k] + way * M_PI / 6, c = cos(turn), z = sin(turn);
             double force[3], none[3];
-            /* less what the layers do at the places of the points, without friction */
+            /* This is taken less the force of the layers at the places of the points, without
+             * friction. */
             for (int i = 0; i < s.contact.friction.count; i++) s.contact.friction.grip[i].limit = 0;
             force_after(&s, (const double[3]){0.6 * c, 0, 0.6 * z}, none);
             for (int i = 0; i < s.contact.friction.count; i++)
@@ -841,7 +846,8 @@ static void test_friction_of_a_pair(void **unused)
     }
 }
 
-/* The potential of a pair whose grips stick and slide along and across, by differences. */
+/* The potential of a pair whose grips stick and slide, along and across, agrees with
+ * differences. */
 static void test_friction_differences(void **unused)
 {
     (void)unused;
@@ -877,7 +883,7 @@ static void test_friction_differences(void **unused)
     }
 }
 
-/* Force of the friction on strut 1 along an axis, at the places where the struts are. */
+/* Return the force of the friction on strut 1 along an axis, at the places where the struts are. */
 static double drag(scene *s, const double axis[3])
 {
     const sp_model *m = &s->model;
@@ -892,9 +898,9 @@ static double drag(scene *s, const double axis[3])
     return force;
 }
 
-/* A pair whose grips hold is turned as a whole from one accepted state to the next: the force turns
- * with it, whole (a step of 0.6 rad left cos 0.6 = 0.83 of it as long as the old axis was compared
- * with the new one). */
+/* A pair whose grips hold is turned as a whole from one accepted state to the next: the whole force
+ * turns with it. (A comparison of the old axis with the new one would leave cos 0.6 = 0.83 of it in
+ * a step of 0.6 rad.) */
 static void test_grips_turn_with_their_struts(void **unused)
 {
     (void)unused;
@@ -938,8 +944,8 @@ static void test_grips_turn_with_their_struts(void **unused)
     }
 }
 
-/* Any two straight struts, at any angle down to nothing, ends and all, against a plain double sum
- * (C): a quarter of a million places on each pair. */
+/* Any two straight struts, at any angle down to zero, with their ends, are compared with a plain
+ * double sum (C): a quarter of a million places on each pair. */
 static void test_skew_pairs(void **unused)
 {
     (void)unused;
@@ -975,8 +981,8 @@ static void test_skew_pairs(void **unused)
         }
 }
 
-/* Side by side, force per length of two round struts of thickness 0.8, or of rectangles 1.3 wide.
- * Two lengths, so that the ends cancel. */
+/* Return the force per length of two round struts of thickness 0.8 side by side, or of rectangles
+ * 1.3 wide. It is the difference of two lengths, so that the ends cancel. */
 static double side_by_side(double height, double l)
 {
     const double thickness = 0.8;
@@ -1006,9 +1012,9 @@ static void test_parallel(void **unused)
         check_relative(side_by_side(1.3, l), layer_modulus * 1.3 * (1 / (l * l * l) - l), 5e-3);
 }
 
-/* Round struts side by side: a roller between plates. What was measured on rubber lies below
+/* Round struts side by side act like a roller between plates. Measurements on rubber lie below
  * linear elasticity at small squash; the kernel is between both there, and follows the rubber from
- * 10 to 60 %. Flat on flat would be 2.4 to 3.1 times as much from 10 to 30 %. */
+ * 10 to 60 %. Flat faces would have 2.4 to 3.1 times the force from 10 to 30 %. */
 static void test_rollers(void **unused)
 {
     (void)unused;
@@ -1022,14 +1028,15 @@ static void test_rollers(void **unused)
         check_true(per_length > 0.75 * scale * elastic_roller(s));
         check_true(per_length < 1.3 * scale * roller(s));
     }
-    /* nearly flat, it is the solid of the same area pressed between plates without friction */
+    /* A nearly flat strut has the force of the solid of the same area, pressed between plates
+     * without friction. */
     check_relative(side_by_side(0, 0.3), M_PI / 4 * scale * (1 / 0.027 - 0.3), 0.06);
 }
 
 /* --- moves --- */
 
 /* Whatever the move, no two pieces come nearer by more than two fifths of their distance (E62), and
- * none pass. */
+ * none pass through each other. */
 static void test_safe_moves(void **unused)
 {
     (void)unused;
@@ -1075,7 +1082,7 @@ static void test_safe_moves(void **unused)
 
 /* --- stacks --- */
 
-/* Only heights may change, and bars do not bend: the stack is one of rigid bars. */
+/* Make a stack of rigid bars: only heights may change, and bars do not bend. */
 static void make_rigid(scene *s)
 {
     sp_model *m = &s->model;
@@ -1088,8 +1095,7 @@ static void make_rigid(scene *s)
         m->spatial[e].shear[0] = m->spatial[e].shear[1] = 1e6;
 }
 
-/* Press what stands in the scene to `gap`, from even heights; returns the force and what the lower
- * platen carries. */
+/* Press the scene to `gap`, from even heights; returns the force, and that of the lower platen. */
 static double settle(scene *s, double gap, double *lower)
 {
     sp_system system;
@@ -1107,7 +1113,7 @@ static double settle(scene *s, double gap, double *lower)
     return force;
 }
 
-/* `count` round bars on each other, at rest a little apart. */
+/* Return the force on `count` round bars on each other, at rest a little apart. */
 static double stack_force(int count, double length, double diameter, double l)
 {
     scene s;
@@ -1125,9 +1131,9 @@ static double stack_force(int count, double length, double diameter, double l)
     return force;
 }
 
-/* The endless line of the kernel (E246) is what a round bar makes of a platen, and of the next bar:
- * one roller between plates bears what a stack of them does, squash for squash. The ends of the
- * bars cancel in the difference of two lengths. */
+/* For a round bar a platen acts like the endless line of the kernel (E246), and so does the next
+ * bar: one roller between plates carries the same as a stack of them at the same squash. The ends
+ * of the bars cancel in the difference of two lengths. */
 static void test_stack_of_round_bars(void **unused)
 {
     (void)unused;
@@ -1146,7 +1152,8 @@ static void test_stack_of_round_bars(void **unused)
         }
 }
 
-/* Layers of `bars` round bars, every other one across, each bar on all of the next layer. */
+/* Return the force on layers of `bars` round bars, every other layer across, with each bar on all
+ * bars of the next layer. */
 static double crossed_force(int layers, int bars, double length, double diameter, double gap)
 {
     scene s;
@@ -1169,8 +1176,8 @@ static double crossed_force(int layers, int bars, double length, double diameter
     return force;
 }
 
-/* The crossings in series with the platens' layers (C): one force through all of them, bisection on
- * it. */
+/* The crossings are in series with the layers at the platens (C): one force goes through all of
+ * them, found by bisection. */
 static void test_crossed_stack(void **unused)
 {
     (void)unused;
@@ -1197,7 +1204,7 @@ static void test_crossed_stack(void **unused)
 
 /* --- whole presses --- */
 
-/* The eight half diagonals of every cell of `n` x `n` x `n` with side `c`; joints on faces are
+/* Make the eight half diagonals of every cell of `n` x `n` x `n` with side `c`; joints on faces are
  * held. */
 static void body_centred(scene *s, int n, double c, double diameter, double zone)
 {
@@ -1253,7 +1260,8 @@ static void test_press_body_centred(void **unused)
 
 /* --- the look for crossings --- */
 
-/* A strut along x and one across it, `above` in each frame. */
+/* Look for crossings of a strut along x and one across it, which is `above` the first in each
+ * frame. */
 static no_crossing look_at_pair(const double *above, int frames)
 {
     int joint[] = {0, 1, 2, 3}, first[] = {0, 3, 5};

@@ -1,4 +1,5 @@
-/* Spatial networks: cells in a coupon, plates and frames, flaws, joint zones and figures. */
+/* These tests check spatial networks: cells in a coupon, plates and frames, flaws, joint zones and
+ * figures. */
 #include "connected.h"
 #include "coupon.h"
 
@@ -16,7 +17,7 @@ static void count_caution(void *user, const char *line)
     cautions++;
 }
 
-/* settings: "key=value", ended by NULL. */
+/* Make a case from settings "key=value", ended by NULL. */
 static void settle(sp_case *request, const char *const *settings)
 {
     sp_context context = {0};
@@ -57,8 +58,8 @@ static double dot(const double *a, const double *b)
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* Distance of two segments by alternating projection from several starts: slow and independent of
- * the program's. */
+/* Return the distance of two segments by alternating projection from several starts: slow, and
+ * independent of the library. */
 static double segment_distance(const double *a, const double *b, const double *c, const double *d)
 {
     double best = INFINITY;
@@ -78,8 +79,8 @@ static double segment_distance(const double *a, const double *b, const double *c
     return best;
 }
 
-/* Perfect: clear of each other by a good part of the 0.3 within which they are joined away from
- * their ends; moved joints may take more. */
+/* Check that struts do not cross. In a perfect network they are apart by a good part of the 0.3
+ * within which they are joined away from their ends; with moved joints they may be nearer. */
 static void check_no_crossing(const sp_network *network, double clear)
 {
     for (int s = 0; s < network->strut_count; s++)
@@ -102,7 +103,7 @@ static void check_no_crossing(const sp_network *network, double clear)
         }
 }
 
-/* What holds for every spatial network. */
+/* Check what holds for every spatial network. */
 static void check_network(const sp_network *network, int with_flaws)
 {
     int count = network->joint_count, lower = 0, upper = 0;
@@ -137,7 +138,8 @@ static void check_network(const sp_network *network, int with_flaws)
     free(degree);
 }
 
-/* Every row, perfect and with flaws, whole and cut, with and without plates and frames. */
+/* The rules hold for every row, perfect and with flaws, whole and cut, with and without plates and
+ * frames. */
 static void test_rules_hold_for_every_pattern(void **state)
 {
     (void)state;
@@ -168,9 +170,9 @@ static void test_rules_hold_for_every_pattern(void **state)
             }
 }
 
-/* n^3 whole cells: joints and struts counted by hand with what the faces share, all of them there,
- * and the density of the endless lattice. Kelvin: 24 joints and 36 struts about each body, the 4 of
- * a square shared by two. */
+/* In n^3 whole cells joints and struts are as many as counted by hand, including what the faces
+ * share, and the density is that of the endless lattice. Kelvin cells have 24 joints and 36 struts
+ * about each body, the 4 of a square shared by two. */
 static void test_whole_cells(void **state)
 {
     (void)state;
@@ -190,7 +192,7 @@ static void test_whole_cells(void **state)
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         sp_network network = BUILD(0, rows[i].pattern, "infill.cells=3,3,3", "infill.density=10%");
-        /* two struts in a row on an edge of the box are one when nothing else meets there */
+        /* Two struts in a row on an edge of the box become one when nothing else meets there. */
         assert_int_equal(network.dropped_pieces + network.dropped_stubs, 0);
         assert_int_equal(network.joint_count, rows[i].joints);
         assert_int_equal(network.strut_count, rows[i].struts);
@@ -230,7 +232,8 @@ static void test_symmetry(void **state)
     }
 }
 
-/* Cubes pressed along [111], [110], [100]: angles of their struts with the pressing direction. */
+/* In cubes pressed along [111], [110] and [100] struts have the known angles with the pressing
+ * direction. */
 static void test_direction(void **state)
 {
     (void)state;
@@ -258,8 +261,8 @@ static void test_direction(void **state)
     }
 }
 
-/* Cells of 4 mm do not fit 18 mm: what is cut off at the far sides is gone, the platens hold what
- * stands on them. */
+/* Cells of 4 mm do not fit 18 mm: struts beyond the far sides are cut off, and the platens hold
+ * those that stand on them. */
 static void test_cut_cells(void **state)
 {
     (void)state;
@@ -270,15 +273,15 @@ static void test_cut_cells(void **state)
     for (int n = 0; n < network.joint_count; n++)
         farthest = fmax(farthest, network.joint_position[3 * n]);
     check_close(farthest, 16, 1e-9);
-    /* 5 x 5 columns over 5 levels, with half cells up to the upper platen */
+    /* There are 5 x 5 columns over 5 levels, with half cells up to the upper platen. */
     assert_int_equal(network.joint_count, 5 * 5 * 5 + 25);
     assert_int_equal(network.strut_count, 5 * 5 * 4 * 3 - 0 + 25);
     sp_network_free(&network);
 }
 
-/* Cubes of 2 cells: 12 edges of 2 struts are there already. Body-centred: 24 frame struts, and 3 +
- * 3 rows of 2 struts on either face through its 9 joints; frame and plates share their 8 outer
- * struts on each face. */
+/* Cubes of 2 cells already have the 12 edges of 2 struts each. Body-centred blocks get 24 frame
+ * struts, and 3 + 3 rows of 2 struts on either face through its 9 joints; frame and plates share
+ * their 8 outer struts on each face. */
 static void test_plates_and_frames(void **state)
 {
     (void)state;
@@ -306,9 +309,9 @@ static void test_plates_and_frames(void **state)
     }
 }
 
-/* Zones of right angles: (t + t cos 90)/2 / sin 90 = t/2. Body-centred, eight struts at cos = 1/3:
- * (t/2)(1 + 1/3)/ sqrt(8/9) = t/sqrt(2), E39 in the plane of the two struts; 0.6 of it does not
- * bend where corners are sharp (E145). */
+/* Zones at right angles are (t + t cos 90)/2 / sin 90 = t/2. In body-centred blocks eight struts
+ * meet at cos = 1/3: (t/2)(1 + 1/3)/ sqrt(8/9) = t/sqrt(2), E39 in the plane of the two struts; 0.6
+ * of it does not bend where corners are sharp (E145). */
 static void test_zones(void **state)
 {
     (void)state;
@@ -333,8 +336,8 @@ static void test_zones(void **state)
     }
 }
 
-/* Union of three crossing cylinders (Steinmetz solids: two d^3 2/3, three (2 - sqrt 2) d^3): per
- * cube of side a 3 pi d^2 a/4 - sqrt(2) d^3. */
+/* The union of three crossing cylinders (Steinmetz solids: two share d^3 2/3, three (2 - sqrt 2)
+ * d^3) has per cube of side a the volume 3 pi d^2 a/4 - sqrt(2) d^3. */
 static void test_solid_fraction_of_cubes(void **state)
 {
     (void)state;
@@ -349,7 +352,7 @@ static void test_solid_fraction_of_cubes(void **state)
     }
 }
 
-/* The i-th of evenly spread numbers in the base (Halton 1960). */
+/* Return the i-th of evenly spread numbers in a base (Halton 1960). */
 static double halton(int i, int base)
 {
     double share = 1, value = 0;
@@ -357,8 +360,8 @@ static double halton(int i, int base)
     return value;
 }
 
-/* Every pattern against counted points: 40 000 of them leave a scatter of about 0.5 % of the solid
- * at 20 %. */
+/* The solid fraction of every pattern is compared with counted points: 40 000 of them leave a
+ * scatter of about 0.5 % of the solid at 20 %. */
 static void test_solid_fraction_by_points(void **state)
 {
     (void)state;
@@ -388,7 +391,7 @@ static void test_solid_fraction_by_points(void **state)
     }
 }
 
-/* Rectangular struts: two that cross at right angles overlap in one corner block. */
+/* Two rectangular struts that cross at right angles overlap in one corner block. */
 static void test_solid_fraction_of_rectangles(void **state)
 {
     (void)state;
@@ -407,7 +410,8 @@ static void test_solid_fraction_of_rectangles(void **state)
     assert_int_equal(sp_graph_finish(&context, &request, 0, &graph, &network), SP_OK);
     assert_int_equal(network.joint_count, 4);
     assert_int_equal(network.strut_count, 3);
-    /* upright 10 x 2 x 1, foot 10 x 2 x 1/2 in the box, corner 1 x 2 x 1/2 counted once */
+    /* The solid is the upright 10 x 2 x 1, foot 10 x 2 x 1/2 in the box, corner 1 x 2 x 1/2 counted
+     * once */
     check_relative(network.solid_fraction, (20 + 10 - 1) / 1000.0, 3e-3);
     for (int s = 0; s < 3; s++) check_relative(network.strut_height[s], 1, 0);
     sp_network_free(&network);
@@ -450,7 +454,8 @@ static void test_flaws(void **state)
     check_close(mean, 0, 4 * 0.005 / sqrt(struts));
     check_relative(sqrt(square), 0.005, 0.2);
     for (int k = 0; k < 3; k++) check_close(turn[k], 0, 0.2);
-    /* 5 % of the diameter in each direction, platens and sides kept */
+    /* Joints move by 5 % of the diameter in each direction; those on platens and sides stay on
+     * them. */
     double moved = 0;
     int free_joints = 0;
     for (int n = 0; n < joints; n++)
@@ -466,7 +471,7 @@ static void test_flaws(void **state)
     for (int i = 0; i < 6; i++) sp_network_free(all[i]);
 }
 
-/* Of density, cell and diameter two give the third: SC has 3/a of line per a^2. */
+/* Two of density, cell and diameter give the third: simple cubic cells have 3/a of line per a^2. */
 static void test_two_give_the_third(void **state)
 {
     (void)state;
@@ -493,8 +498,7 @@ static void test_two_give_the_third(void **state)
     check_relative(request.strut_diameter, sqrt(0.1 * 16 * 4 / (3 * M_PI)), 1e-12);
 }
 
-/* Random cells meet the density asked for with what is left of them; with all three open ends
- * found. */
+/* Random cells meet the wanted density with the struts that are left of them. */
 static void test_foam_density(void **state)
 {
     (void)state;
@@ -505,7 +509,7 @@ static void test_foam_density(void **state)
         check_relative(network.nominal_density, 0.1, 0.01);
         sp_network_free(&network);
     }
-    /* many cells: flat triangles of short struts must not be cut for ever */
+    /* With many cells, flat triangles of short struts must not be cut for ever. */
     sp_network network =
         BUILD(0, "infill.pattern=voronoi-foam", "infill.density=10%",
               coupon_quick() ? "infill.cells=5,5,5" : "infill.cells=8,8,8", "infill.regularity=0");
@@ -519,7 +523,8 @@ static void test_foam_density(void **state)
     sp_network_free(&network);
 }
 
-/* Slenderness 4 l_f/d, cells across, cautions for planar keys and for stretched cells. */
+/* The figures are the slenderness 4 l_f/d and the cells across, with cautions for planar keys and
+ * for stretched cells. */
 static void test_inspection(void **state)
 {
     (void)state;
@@ -601,7 +606,7 @@ static void test_out_of_memory(void **state)
     }
 }
 
-/* Struts of one row scatter as one: of a body-centred block of three cells there are six rows. */
+/* Struts of one row have one thickness; a body-centred block of three cells has six rows. */
 static void test_rows_scatter_alike(void **state)
 {
     double row[6] = {0};

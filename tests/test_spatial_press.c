@@ -1,5 +1,5 @@
-/* Blocks of cells in space, from the case to the curve, against exact paths, published stiffness
- * and stability functions.
+/* These tests check blocks of cells in space, from the case to the curve, against exact paths,
+ * published stiffness and stability functions.
  *
  * (C) marks figures computed for this project from the closed form, see the table of README. */
 #include "coupon.h"
@@ -10,8 +10,8 @@
 
 static const double modulus = 1000; /* MPa */
 
-/* Cells of `edge` mm, `across` in each direction, round struts without joint zones and flaws under
- * a linear law. */
+/* Make `across` cells of `edge` mm in each direction, with round struts without joint zones and
+ * flaws under a linear law. */
 static void set_up(coupon *c, const char *pattern, int across, double edge, double diameter,
                    const char *hold, const char *poisson_ratio)
 {
@@ -50,7 +50,8 @@ static double first_stiffness(const char *pattern, double edge, double diameter,
     return stiffness;
 }
 
-/* Blocks of 3 x 3 x 3 cells, nu 0.35, Cowper's shear factor: N/mm per 1000 MPa (C). */
+/* The blocks have 3 x 3 x 3 cells, nu 0.35 and Cowper's shear factor; stiffness is in N/mm per 1000
+ * MPa (C). */
 static void test_blocks(void **unused)
 {
     (void)unused;
@@ -78,7 +79,7 @@ static void halve(sp_model *model, int strut)
         for (int i = 0; i < 2; i++) model->spatial[e].shear[i] *= 0.5;
 }
 
-/* One cell as a piece of an endless lattice: its faces are mirrors, which hold the turns of their
+/* Make one cell stand for an endless lattice: its faces are mirrors, which hold the turns of their
  * joints, let the side faces come out evenly and share the struts that lie in them with the cell
  * beyond. */
 static void make_mirrors(sp_model *model)
@@ -259,7 +260,7 @@ static void test_critical_step_of_columns(void **unused)
     check_true(path.critical.found && path.critical.kind == SP_CRITICAL_BIFURCATION);
     check_relative(path.critical.force / LAYER * edge * edge / bending,
                    critical_load(axial, torsion), 0.01);
-    /* the columns carry the mode, side by side */
+    /* The columns carry the mode, side by side. */
     check_true(path.critical.strut_count == 8 && path.shapes.mode != NULL);
     sp_path_free(&path);
     coupon_tear_down(&c);

@@ -1,5 +1,5 @@
-/* Layers of their own pressed through their stack (E272): pillars of crossings as bars, beads
- * between crossings as beams, and a press to half its height. */
+/* These tests press different layers through their stack (E272): pillars of crossings are bars,
+ * beads between crossings are beams, and one stack is pressed to half its height. */
 #include "check.h"
 
 #include <string.h>
@@ -9,7 +9,7 @@
 
 static const double bead = 0.42, high = 0.2, modulus = 45;
 
-/* A layer of 9 x 9 mm: so many lines along x or y, at these places. */
+/* This is a layer of 9 x 9 mm: `count` lines along x or y, at these places. */
 typedef struct laid {
     int along_y, count;
     double place[3];
@@ -60,7 +60,8 @@ static double first_stiffness(const laid *layer, int kinds, int layers)
     return stiffness;
 }
 
-/* Lines that cross over each other: nine pillars, each a bar of a bead's width squared. */
+/* Lines that cross over each other make nine pillars, each a bar whose area is the square of the
+ * bead width. */
 static void test_pillars(void **unused)
 {
     static const laid kind[] = {{0, 3, {1.5, 4.5, 7.5}}, {1, 3, {1.5, 4.5, 7.5}}};
@@ -69,9 +70,9 @@ static void test_pillars(void **unused)
     check_relative(first_stiffness(kind, 2, 8), want, 2e-3);
 }
 
-/* Three beads on two lines, pushed down between them by one, and the same upside down. A beam with
- * fixed ends and a force in its middle has 192 EI/l^3, one with hinged ends 48 (by the beam
- * equation); the bonds that hold these ends are short, and give a little. */
+/* Three beads lie on two lines and are pushed down between them by one line, and the same upside
+ * down. A beam with fixed ends and a force in its middle has 192 EI/l^3, one with hinged ends 48
+ * (by the beam equation); the bonds that hold these ends are short, and give a little. */
 static void test_beams(void **unused)
 {
     static const laid kind[] = {
@@ -83,8 +84,8 @@ static void test_beams(void **unused)
     check_true(got < fixed && got > 0.94 * fixed);
 }
 
-/* Layers all alike are walls, as stiff as their area seen from above: every bond carries for the
- * stretch of bead that it stands on. */
+/* Layers all alike are walls, as stiff as their area seen from above: every bond carries the load
+ * of the stretch of bead that it stands on. */
 static void test_walls(void **unused)
 {
     (void)unused;
@@ -103,7 +104,7 @@ static void test_walls(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Equilibria, and work = stored + released, to half the height. */
+/* A press to half the height consists of equilibria, and work = stored + released. */
 static void test_to_half(void **unused)
 {
     (void)unused;
@@ -125,8 +126,8 @@ static void test_to_half(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Of two layers every bond has a foot on either platen. There was room for one foot a bond, and
- * what was written beyond it was found by a soak, when memory was freed. */
+/* Where there are two layers every bond has a foot on either platen, so there must be room for two
+ * feet per bond. */
 static void test_two_layers(void **unused)
 {
     (void)unused;

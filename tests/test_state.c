@@ -1,5 +1,5 @@
-/* The whole potential against finite differences: every element, joint arm, contact and platen row
- * at once, on real networks squashed until struts overlap. */
+/* These tests compare the whole potential with finite differences: every element, joint arm,
+ * contact and platen row at once, on real networks squashed until struts overlap. */
 #include "coupon.h"
 
 #include "base/rng.h"
@@ -20,7 +20,7 @@ static void set_up_with(fixture *f, const char *const *settings)
     assert_int_equal(sp_system_create(&f->coupon.context, &f->coupon.model, 0, &f->system), SP_OK);
 }
 
-/* A third setting for networks in space, or NULL. */
+/* Make a fixture; `more` is a third setting for networks in space, or NULL. */
 static void set_up(fixture *f, const char *pattern, const char *density, int sliding,
                    const char *more)
 {
@@ -154,8 +154,8 @@ static double gradient_off(fixture *f, const double *x, const double *v, double 
     return worst;
 }
 
-/* Directional differences of energy (over `wide`) and gradient along a random direction, and by
- * platen travel. */
+/* Check directional differences of energy (over `wide`) and gradient along a random direction, and
+ * by platen travel. */
 static void check_differences(fixture *f, double strain, double shake, double wide,
                               int want_contacts)
 {
@@ -187,7 +187,7 @@ static void check_differences(fixture *f, double strain, double shake, double wi
     check_close(five_point(e, wide), slope, 1e-6 * fabs(slope) + round_off);
     check_close(gradient_off(f, x, v, u, kv, h) / largest(kv, n), 0, 1e-6);
 
-    /* platen travel: dE/du is the force, d gradient/du the coupling */
+    /* By platen travel, dE/du is the force and d gradient/du the coupling. */
     for (int i = 0; i < 4; i++) e[i] = energy_at(f, x, still, 0, u + at[i] * wide);
     check_relative(five_point(e, wide), force, 1e-6);
     energy_at(f, x, still, 0, u + h);
@@ -224,7 +224,7 @@ static void test_differences_crushed(void **unused)
     }
 }
 
-/* Without walls struts end on the platens and press on what they end on as they fold. */
+/* Without walls struts end on the platens and press on them as they fold. */
 static void test_differences_on_the_platens(void **unused)
 {
     (void)unused;
@@ -251,7 +251,7 @@ static void test_differences_in_space(void **unused)
     }
 }
 
-/* Fibres that have yielded up to the last accepted state, some loading on, some unloading; few of
+/* Fibres have yielded up to the last accepted state; some go on loading, some unload, and few of
  * them turn within so small a difference. Accepting changes neither energy nor forces. */
 static void test_differences_after_yielding(void **unused)
 {
@@ -268,7 +268,7 @@ static void test_differences_after_yielding(void **unused)
                                         NULL};
         fixture f;
         set_up_with(&f, settings);
-        /* no fibre begins to yield so near; in the plane a shorter way would lose the digits */
+        /* No fibre begins to yield so near; in the plane a shorter way would lose digits. */
         check_differences(&f, 0.2, 0.02, space ? 2e-7 : 1.6e-6, 0);
         const double energy = f.system.energy, force = f.system.force;
         check_true(sp_system_accept(&f.system, 0) > 0.2 * energy);
@@ -283,8 +283,8 @@ static void test_differences_after_yielding(void **unused)
     remove(table);
 }
 
-/* Grips of the last accepted state, on struts and on platens, some that hold, some that slide: few
- * change over within so small a difference. */
+/* Some grips of the last accepted state, on struts and on platens, stick and some slide; few change
+ * over within so small a difference. */
 static void test_differences_with_friction(void **unused)
 {
     (void)unused;
@@ -311,8 +311,8 @@ static void test_differences_with_friction(void **unused)
     }
 }
 
-/* Layers that are crushed and shaken, so that their walls have tilted and slipped against each
- * other and the platens. */
+/* Layers are crushed and shaken, so that their walls have tilted and slipped against each other and
+ * the platens. */
 static void test_differences_of_layers(void **unused)
 {
     (void)unused;
@@ -342,9 +342,9 @@ static void test_differences_of_layers(void **unused)
     }
 }
 
-/* Struts and layers that relax, soften and flow, in the plane, in space, in layers and under
- * friction; few layers come free, and few fibres get to their largest energy, within so small a
- * difference. No time passes at an accepted state, which has the same forces. */
+/* Struts and layers relax, soften and flow, in the plane, in space, in layers and under friction;
+ * few layers come free, and few fibres get to their largest energy, within so small a difference.
+ * No time passes at an accepted state, which has the same forces. */
 static void test_differences_in_time(void **unused)
 {
     (void)unused;

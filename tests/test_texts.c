@@ -1,5 +1,5 @@
-/* What is said of a coupon in words, from networks and paths made by hand, and a result as programs
- * read it: each case on its own, without a press where none is needed. */
+/* These tests check what is said about a coupon in words, from networks and paths made by hand, and
+ * a result as programs read it: each case on its own, without a press where none is needed. */
 #include "check.h"
 
 #include <signal.h>
@@ -20,7 +20,8 @@ static void says(const char *text, const char *words)
     if (!strstr(text, words)) fail_msg("wanted \"%s\": %s", words, text);
 }
 
-/* Branches: not asked for, no fold, no other state, other states of which some were taken. */
+/* Branches are put into words: not asked for, no fold, no other state, other states of which some
+ * were taken. */
 static void branches_in_words(void **state)
 {
     (void)state;
@@ -46,7 +47,8 @@ static void branches_in_words(void **state)
     check_close(sp_branches_apart(&branches), 0.1, 1e-15);
 }
 
-/* Printing and pressing: skins, a stack, a block, flat coupons, walls too thick for plates. */
+/* Networks are put into words: skins, a stack, a block, flat coupons, walls too thick for
+ * plates. */
 static void networks_in_words(void **state)
 {
     (void)state;
@@ -105,7 +107,7 @@ static void networks_in_words(void **state)
     assert_int_equal(sp_network_flat_text(&network, &request, text, sizeof text), 0);
 }
 
-/* A result gives a program what the rooms of the library hold in it. */
+/* The accessors of a result give what the library stores in it. */
 static void a_result_is_read(void **state)
 {
     (void)state;
@@ -141,7 +143,7 @@ static void a_result_is_read(void **state)
     sp_result_free(result);
 }
 
-/* All files of a press are made of the drawing that was read: its file may be gone by then. */
+/* All files of a press are made from the drawing that was read, whose file may no longer exist. */
 static void a_drawing_is_not_read_again(void **state)
 {
     (void)state;
@@ -171,7 +173,7 @@ static void a_drawing_is_not_read_again(void **state)
     assert_int_equal(system(command), 0);
 }
 
-/* What a press of a drawing meets while it runs. */
+/* This replaces a drawing while a press of it runs. */
 typedef struct replacement {
     const char *folder, *name; /* where it stands, and what its files are called by */
     int replaces, interrupts;
@@ -233,8 +235,8 @@ static int press_and_write(replacement *r)
     return begun;
 }
 
-/* Another drawing in the place of the one that is pressed changes no file of the press, also where
- * the press is interrupted then. */
+/* When another drawing takes the place of the one that is pressed, no file of the press changes,
+ * also where the press is then interrupted. */
 static void a_replaced_drawing_changes_nothing(void **state)
 {
     (void)state;

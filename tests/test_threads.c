@@ -1,5 +1,5 @@
-/* Many threads press at once through the public headers: 200 presses on 8 threads, each with the
- * figures it has alone. Under `make thread-sanitize` no race is found. */
+/* In this test many threads press at once through the public headers: 200 presses on 8 threads,
+ * each with the figures that it has alone. Under `make thread-sanitize` no race is found. */
 #include "check.h"
 
 #include <pthread.h>

@@ -1,5 +1,5 @@
-/* Tool paths: words, metering and arcs against sums by hand; every planar pattern drawn as a path
- * and read back; what is refused. */
+/* These tests check tool paths: words, metering and arcs against sums by hand, every planar pattern
+ * drawn as a path and read back, and paths that are refused. */
 #include "check.h"
 
 #include <strutpress/strutpress.h>
@@ -14,7 +14,7 @@
 
 static const double filament = 1.75, layer_height = 0.2;
 
-/* Return the mm of filament for a line of this width of rectangle. */
+/* Return the filament [mm] for a line of this width with a rectangular section. */
 static double metered(double length, double width)
 {
     return length * width * layer_height / (M_PI * filament * filament / 4);
@@ -65,8 +65,8 @@ static int inside(double a[2], double b[2], const double low[2], const double hi
     return 1;
 }
 
-/* One layer of a network: its walls as rectangles of beads, then its struts, up to the inner face
- * of the walls. */
+/* Draw one layer of a network: its walls as rectangles of beads, then its struts, up to the inner
+ * face of the walls. */
 static int to_the_middle; /* 1: struts go on to the middle of the walls */
 
 static void draw_layer(pen *p, const sp_case *request, const sp_network *network, double shift)
@@ -97,7 +97,8 @@ static void draw_layer(pen *p, const sp_case *request, const sp_network *network
     }
 }
 
-/* `other`: the network of every other layer; NULL: all are alike. */
+/* Write the path of a network. `other` is the network of every other layer; NULL: all layers are
+ * alike. */
 static void write_path(const char *name, const sp_case *request, const sp_network *network,
                        const sp_network *other, double shift)
 {
@@ -138,12 +139,12 @@ static void file_name(char *name, size_t size)
     write_temporary_file(name, size, "");
 }
 
-/* What lies in the body of a wall is not in a path that ends at its face: a pattern that has joints
- * there is another coupon, as far apart as this. */
+/* A path that ends at the face of a wall does not hold what lies in its body: a pattern that has
+ * joints there becomes another coupon, whose curve differs by up to this share. */
 static const double joints_in_walls = 0.03;
 
-/* Every planar pattern as a path, read back: its network weighs what was metered, and its curve is
- * that of the pattern. */
+/* Check every planar pattern that is drawn as a path and read back: its network weighs what was
+ * metered, and its curve is that of the pattern. */
 static void check_patterns(double most, double mass_most)
 {
     int rows, tried = 0;
@@ -203,7 +204,7 @@ static void check_patterns(double most, double mass_most)
     unlink(name);
 }
 
-/* Struts that go on to the middle of the walls, over their beads. */
+/* Struts of these paths go on to the middle of the walls, over their beads. */
 static void test_every_pattern(void **state)
 {
     (void)state;
@@ -211,7 +212,7 @@ static void test_every_pattern(void **state)
     check_patterns(0.02, 0.01);
 }
 
-/* Struts that end at the walls: they are joined across to the middle. */
+/* Struts of these paths end at the walls, and are joined across to the middle. */
 static void test_up_to_the_walls(void **state)
 {
     (void)state;
@@ -241,8 +242,8 @@ static sp_case sized(double width, double height, double depth)
     return c;
 }
 
-/* A chain of beads that ends beside its beginning is no ring: its last bead stays. A ring with a
- * seam is one. */
+/* A chain of beads that ends beside its beginning is not a ring: its last bead stays. A chain that
+ * ends at its beginning with a seam is a ring. */
 static void test_chains(void **state)
 {
     (void)state;
@@ -256,7 +257,8 @@ static void test_chains(void **state)
         assert_non_null(p.stream);
         fprintf(p.stream, "G21\nG90\nM82\nG0 Z0.2\n");
         go(&p, 0, seam ? 0.3 : 0);
-        /* three sides of a square, and the fourth up to the seam; or all four and a short one on */
+        /* The path has three sides of a square, and the fourth up to the seam; or all four and a
+         * short piece more. */
         draw(&p, 0, 8, 0.4), draw(&p, 8, 8, 0.4), draw(&p, 8, 0, 0.4), draw(&p, 0, 0, 0.4);
         if (!seam) draw(&p, 0, -0.8, 0.4);
         assert_int_equal(fclose(p.stream), 0);
@@ -280,8 +282,8 @@ static void test_chains(void **state)
     }
 }
 
-/* A frame of 20 x 10 mm, two beads on one layer of 0.3 mm: 1 mm of filament of 1.75 mm is 2.405
- * mm3; 60 mm of line, 12 mm of filament. */
+/* This is a frame of 20 x 10 mm, of two beads in one layer of 0.3 mm: 1 mm of filament of 1.75 mm
+ * is 2.405 mm3; 60 mm of line, 12 mm of filament. */
 static void test_words_alike(void **state)
 {
     static const char *const same[] = {
@@ -316,7 +318,7 @@ static void test_words_alike(void **state)
         check_close(f.size[1], 10 + flat, 1e-6);
         check_close(f.size[2], 0.3, 1e-9);
         check_relative(f.network, f.metered, 1e-6);
-        /* E210 back: (w - h) h + pi h^2 / 4 is the section */
+        /* By E210 the section is (w - h) h + pi h^2 / 4. */
         const double w = f.width_median, h = 0.3;
         check_relative((w - h) * h + M_PI * h * h / 4, 12 * filament_area / 60, 1e-9);
         assert_int_equal(drawing.line_count, 4);
@@ -324,8 +326,8 @@ static void test_words_alike(void **state)
     }
 }
 
-/* Half circles by I and J and by R, to the left and to the right: a ring of radius 6 of volume 8 mm
- * of filament. */
+/* Half circles by I and J and by R, to the left and to the right, make a ring of radius 6 with the
+ * volume of 8 mm of filament. */
 static void test_arcs(void **state)
 {
     static const char *const ring[] = {
@@ -363,7 +365,7 @@ static void test_side_by_side(void **state)
         sp_drawing drawing;
         const double width = 0.4, pitch = apart ? 0.6 : 0.42;
         char text[1000];
-        /* an upright on the left ties them */
+        /* An upright on the left ties them. */
         snprintf(text, sizeof text,
                  "M83\nG0 X0 Y0 Z0.2\nG1 X30 E%.6f\nG0 X0 Y%.3f\nG1 X30 E%.6f\nG0 X0 Y%.3f\nG1 X30 "
                  "E%.6f\nG0 X0 Y0\nG1 Y8 E%.6f\n",
@@ -419,8 +421,8 @@ static void test_layers(void **state)
 
 /* ---- layers that repeat ----------------------------------------------- */
 
-/* Squares, and squares turned by 45 degrees, in turn, as a path: the network and the curve are
- * those of the stack that infill.layers makes. */
+/* A path of squares and of squares turned by 45 degrees, in turn, gives the network and the curve
+ * of the stack that infill.layers makes. */
 static void test_as_layers(void **state)
 {
     char name[256];
@@ -463,8 +465,8 @@ static void test_as_layers(void **state)
 
 enum { UPRIGHTS, LEVELS, ASIDE, SLANTED };
 
-/* A layer of 10 x 10 mm: three lines upright or level, upright ones elsewhere, or slanted ones, all
- * moved by `shift` along x. */
+/* Draw a layer of 10 x 10 mm: three lines upright or level, upright ones elsewhere, or slanted
+ * ones, all moved by `shift` along x. */
 static void draw_kind(pen *p, int kind, double z, double high, double shift)
 {
     const double width = 0.4 * high / layer_height; /* draw() meters for layers of 0.2 mm */
@@ -480,7 +482,8 @@ static void draw_kind(pen *p, int kind, double z, double high, double shift)
     }
 }
 
-/* Layers of these kinds in turn, the first of them `first` mm high, each moved `drift` mm on. */
+/* Write layers of these kinds in turn, the first of them `first` mm high, each moved `drift` mm
+ * on. */
 static void write_kinds(const char *name, const int *kind, int repeat, int layers, double first,
                         double drift)
 {
@@ -495,7 +498,8 @@ static void write_kinds(const char *name, const int *kind, int repeat, int layer
     assert_int_equal(fclose(p.stream), 0);
 }
 
-/* Layers of crossed lines, each moved `drift` mm on up to the middle one, and back from there. */
+/* Write layers of crossed lines, each moved on by `drift` mm up to the middle one, and back from
+ * there. */
 static void write_swing(const char *name, int layers, double drift)
 {
     pen p = {.stream = fopen(name, "w")};
@@ -517,9 +521,10 @@ static sp_case of_kinds(const char *name, double depth)
     return c;
 }
 
-/* Lines upright and level in turn, by hand: each upright has 3 crossings and 4 pieces, its ends on
- * the platens, each level line 4 pieces with loose ends. Only the uprights carry: bars of
- * E A / L each (Hooke), in layers of their own heights; a bond is the square of two beads. */
+/* Layers of upright and of level lines alternate; counted by hand: each upright has 3 crossings and
+ * 4 pieces, its ends on the platens, each level line 4 pieces with loose ends. Only the uprights
+ * carry: bars of E A / L each (Hooke), in layers of their own heights; a bond is the square of two
+ * beads. */
 static void test_lines_in_turn(void **state)
 {
     static const int kind[] = {UPRIGHTS, LEVELS};
@@ -569,8 +574,8 @@ static void test_lines_in_turn(void **state)
     unlink(name);
 }
 
-/* By three, by four; a path that drifts; a line that touches its neighbours but is bonded to none.
- */
+/* Layers repeat by three or by four; other paths drift, or have a line that touches its neighbours
+ * but is bonded to none. */
 static void test_repeats(void **state)
 {
     static const int three[] = {UPRIGHTS, LEVELS, SLANTED},
@@ -602,7 +607,7 @@ static void test_repeats(void **state)
     if (!strstr(context.message,
                 "layers that drift: layer 9 (at 1.8 mm) is not as layer 1, though"))
         fail_msg("%s", context.message);
-    /* one that comes back: the last layer lies on the first */
+    /* This path comes back: the last layer lies on the first. */
     write_swing(name, 41, 0.05);
     assert_int_equal(sp_toolpath_drawing(&context, &c, &drawing, &f), SP_NO_READ);
     if (!strstr(context.message, "layers that drift: layer ")) fail_msg("%s", context.message);
@@ -662,7 +667,7 @@ static void test_hostile(void **state)
     line[100000] = 0;
     check_refused(line, "at most 511 characters");
     free(line);
-    /* many moves in place cost nothing but time */
+    /* Many moves without a distance cost nothing but time. */
     char *many = malloc(1 << 21);
     size_t used = 0;
     while (used < (1 << 21) - 64) used += (size_t)sprintf(many + used, "G1 X0 Y0 E.0\n");

@@ -1,6 +1,6 @@
 /* Friction platens hold by Coulomb's law and nothing else: a coupon carries the same whichever face
- * is down and whichever way it is turned about the direction of pressing, and what its platens
- * exert on it adds up to nothing. */
+ * is down and whichever way it is turned about the direction of pressing, and the forces of its
+ * platens add up to zero. */
 #include "bench_model.h"
 #include "coupon.h"
 #include "temporary_file.h"
@@ -70,8 +70,8 @@ static void press_turned(const char *const *settings, turn how, double strain, s
     coupon_tear_down(&c);
 }
 
-/* The same curve to 1e-3 of its largest force: between states it is a straight line here, and steps
- * need not be the same. */
+/* Check that the curve is the same to 1e-3 of its largest force: between states it is taken as a
+ * straight line, and steps need not be the same. */
 static void check_turned(const char *const *settings, turn how, double strain)
 {
     sp_path one, other;
@@ -87,16 +87,16 @@ static void check_turned(const char *const *settings, turn how, double strain)
     sp_path_free(&other);
 }
 
-/* A row of three posts that lean by a fifth, tied at half their height, with two diagonals in the
- * lower half: upside down in the upper. It leans on friction alone. */
+/* This is a row of three posts that lean by a fifth, tied at half their height, with two diagonals
+ * in the lower half (upside down in the upper half). Only friction holds it. */
 static const char *const frame = "# vtk DataFile Version 3.0\nframe\nASCII\nDATASET POLYDATA\n"
                                  "POINTS 9 double\n0 0 0\n10 0 0\n20 0 0\n4 20 0\n14 20 0\n"
                                  "24 20 0\n2 10 0\n12 10 0\n22 10 0\nLINES 10 30\n"
                                  "2 0 6\n2 6 3\n2 1 7\n2 7 4\n2 2 8\n2 8 5\n2 6 7\n2 7 8\n"
                                  "2 0 7\n2 1 8\n";
 
-/* It slides over below a coefficient of 0.2, the tangent of its lean, where not even the first step
- * holds it. */
+/* The frame slides over below a coefficient of 0.2, the tangent of its lean, where not even the
+ * first step holds. */
 static void test_leaning_frame(void **unused)
 {
     (void)unused;
@@ -142,7 +142,7 @@ static void check_pattern(const char *pattern, const char *density, const char *
     check_turned(settings, how, strain);
 }
 
-/* With flaws no two face joints bear the same. */
+/* With flaws no two joints on a face carry the same force. */
 static void test_plane_upside_down(void **unused)
 {
     (void)unused;
@@ -182,7 +182,8 @@ static void squash_to(coupon *c, sp_system *system, double travel)
     assert_int_equal(attempt.end, SP_FOUND);
 }
 
-/* Unloaded, and the rates at which the push on the faces grows known, as the press finds them. */
+/* Begin with the unloaded state, and find the rates at which the push on the faces grows, as the
+ * press does. */
 static void begin(coupon *c, sp_system *system, double step)
 {
     const double *x = c->model.reference;
@@ -203,7 +204,7 @@ static void check_balance(const coupon *c, const sp_system *system)
     check_close(sp_balance_largest(&balance, c->network.size) / system->force, 0, 1e-5);
 }
 
-/* Sums of forces and of moments are none with every hold, before and after struts fold against the
+/* Sums of forces and of moments are zero with every hold, before and after struts fold against the
  * platens: in the plane three, in space all six. */
 static void test_platens_balance(void **unused)
 {
@@ -236,8 +237,8 @@ static void test_platens_balance(void **unused)
     }
 }
 
-/* A joint held sideways that no platen holds is missing from the sum: the force of its hold is what
- * is left over. */
+/* The force on a joint that is held sideways, but not by a platen, is missing from the sum: so it
+ * shows there. */
 static void test_balance_shows_a_pin(void **unused)
 {
     (void)unused;
@@ -275,9 +276,9 @@ static double push_of(const coupon *c, const sp_system *system, int upper)
 }
 
 /* No grip of the state holds more than its limit; the force of either face is opposite to that of
- * the other and, like the limits, no more than the coefficient times the push of its platen, but
- * for what that has grown less than was expected (E73): where a joint begins to be pulled at, 1.4 %
- * in one of these steps, 2.4 % in steps twice as wide. Counts the grips that slide. */
+ * the other and, like the limits, no more than the coefficient times the push of its platen, except
+ * where the push has grown less than was expected (E73): where a joint begins to be pulled at, 1.4
+ * % in one of these steps, 2.4 % in steps twice as wide. Counts the grips that slide. */
 static int check_limits(const coupon *c, const sp_system *system)
 {
     const sp_friction *friction = &system->contact.friction;
@@ -303,7 +304,7 @@ static int check_limits(const coupon *c, const sp_system *system)
     return slid;
 }
 
-/* Coulomb (1785). */
+/* Faces keep to the limit of Coulomb (1785). */
 static void test_faces_keep_to_the_limit(void **unused)
 {
     (void)unused;

@@ -1,5 +1,6 @@
-/* Laws of two measured curves, one of tension and one of compression: closed forms of straight
- * lines, how they go on beyond their rows, sections in bending, histories, refusals. */
+/* These tests check laws of two measured curves, one of tension and one of compression: closed
+ * forms of straight lines, how they go on beyond their rows, sections in bending, histories, and
+ * refusals. */
 #include "check.h"
 
 #include "coupon.h"
@@ -18,7 +19,7 @@ static void keep_warning(void *user, const char *line)
     snprintf(warnings + used, sizeof warnings - used, "%s\n", line);
 }
 
-/* `second` NULL: material.table alone. */
+/* Prepare a law of two tables; `second` NULL: of material.table alone. */
 static sp_status prepare(sp_context *context, const char *name, int strain_state, const char *first,
                          const char *second, sp_law *law)
 {
@@ -67,7 +68,7 @@ static fibre at(const sp_law *law, double l)
 
 static const double tension_modulus = 100, compression_modulus = 250; /* [MPa] */
 
-/* Two straight lines in nominal stress over nominal strain that meet at 0 0. */
+/* Write two straight lines in nominal stress over nominal strain that meet at 0 0. */
 static void straight_rows(char *text, double modulus, double sign)
 {
     static const double strain[] = {1e-6, 2e-6, 0.01, 0.05, 0.1, 0.2, 0.4};
@@ -95,7 +96,7 @@ static void a_bar_follows_both_lines(void **state)
     sp_law law[3] = {straight_law(SP_UNIAXIAL), make("tabulated", SP_UNIAXIAL, tension, negative),
                      make("tabulated", SP_UNIAXIAL, both, NULL)};
     for (int i = 0; i < 3; i++) {
-        /* in one file, the side that ends earlier is continued from the other one, from 0.4 on */
+        /* In one file, the side that ends earlier is continued from the other one, from 0.4 on. */
         for (double e = 1e-3; e < (i < 2 ? 0.4 : 0.2); e *= 1.3) {
             check_relative(at(&law[i], 1 + e).p, tension_modulus * e, 1e-12);
             check_relative(at(&law[i], 1 - e).p, -compression_modulus * e, 1e-12);
@@ -109,7 +110,7 @@ static void a_bar_follows_both_lines(void **state)
     }
 }
 
-/* Plane strain of a solid whose modulus differs by the sign of its stress: 4 E/3 of either side
+/* In plane strain a solid whose modulus differs by the sign of its stress has 4 E/3 of either side
  * (E249; both principal stresses of a wall have one sign, Ambartsumyan 1965, from memory). */
 static void plane_strain_keeps_the_sides_apart(void **state)
 {
@@ -122,7 +123,8 @@ static void plane_strain_keeps_the_sides_apart(void **state)
     sp_law_free(&law);
 }
 
-/* Rows of a neo-Hookean solid in both files: plane strain is that solid again, G (l - 1/l^3). */
+/* Rows of a neo-Hookean solid in both files give that solid in plane strain again, G (l -
+ * 1/l^3). */
 static void rows_of_a_law_give_that_law(void **state)
 {
     (void)state;
@@ -173,8 +175,8 @@ static void rises_beyond(const sp_law *law)
         static const double offset[4] = {-2, -1, 1, 2}, factor[4] = {1, -8, 8, -1};
         const double h = 1e-5 * l;
         double w = 0, p = 0;
-        /* at the places of the rows, and of the table of plane strain, the second derivative may
-         * have a corner */
+        /* At the places of the rows, and of the table of plane strain, the second derivative may
+         * have a corner. */
         const double jump = fabs(at(law, l - 3 * h).a - 2 * at(law, l).a + at(law, l + 3 * h).a);
         if (jump > 1e-4 * law->modulus) continue;
         for (int k = 0; k < 4; k++) {
@@ -212,9 +214,10 @@ static sp_resultants bent(const sp_section *section, double kappa)
 }
 
 /* A beam whose moduli differ in tension and compression bends as with
- *   E_r = 4 E_t E_c/(sqrt E_t + sqrt E_c)^2   (Timoshenko, Strength of Materials II, bending of a
- * rectangle; the double modulus of von Karman 1910; from memory); in plane strain 4/3 of it. What
- * is left is the quadrature of the corner in the stress. */
+ *   E_r = 4 E_t E_c/(sqrt E_t + sqrt E_c)^2
+ * (Timoshenko, Strength of Materials II, bending of a rectangle; the double modulus of von Karman
+ * 1910; from memory); in plane strain 4/3 of it. The difference is the error of the quadrature at
+ * the corner in the stress. */
 static void a_rectangle_bends_with_the_reduced_modulus(void **state)
 {
     (void)state;
@@ -232,7 +235,7 @@ static void a_rectangle_bends_with_the_reduced_modulus(void **state)
             sp_law_free(&law);
         }
     for (int rings = 3; rings <= 4; rings++) {
-        /* a square in space bends about either axis as the rectangle does */
+        /* A square in space bends about either axis as the rectangle does. */
         sp_law law = straight_law(SP_UNIAXIAL);
         sp_section section;
         sp_section_rectangle(&section, &law, 1, 1, 2 * rings);
@@ -243,7 +246,7 @@ static void a_rectangle_bends_with_the_reduced_modulus(void **state)
 
 /* ---- yielding ---- */
 
-/* Straight to the yield strain, then a rise of true stress per log strain. */
+/* Write rows that are straight to the yield strain, and then rise in true stress per log strain. */
 static void yield_rows(char *text, double modulus, double yield, double rate, int compression)
 {
     for (double e = yield / modulus; e < 1; e *= 1.1) {
@@ -292,9 +295,9 @@ static void a_mirrored_curve_changes_nothing(void **state)
     }
 }
 
-/* Two straight lines on either side, in closed form: pulled until plastic by a, the fibre yields in
- * compression at the stress that the curve of compression has at the plastic strain a, and has
- * dissipated the areas under both flow stresses. */
+/* Two straight lines on either side have a closed form: pulled until its plastic strain is a, the
+ * fibre yields in compression at the stress that the curve of compression has at the plastic strain
+ * a, and has dissipated the areas under both flow stresses. */
 static void a_cycle_in_closed_form(void **state)
 {
     (void)state;
@@ -303,7 +306,7 @@ static void a_cycle_in_closed_form(void **state)
         const double k = strain_state == SP_UNIAXIAL ? 1 : 2 / sqrt(3), weight = 1;
         sp_law law = yielding_law(strain_state, h_t, h_c);
         double history[HISTORY_MAX] = {0};
-        /* flow stress over plastic strain: 20 + p_t a, 35 + p_c a */
+        /* The flow stress over the plastic strain is 20 + p_t a, 35 + p_c a. */
         const double p_t = h_t / (1 - h_t / E_t), p_c = h_c / (1 - h_c / E_c);
         const double a = 0.05, b = 0.03; /* plastic in tension, then in compression */
         double stress = 20 + p_t * a, e = (a + stress / E_t) / k, l = exp(e);
@@ -321,7 +324,7 @@ static void a_cycle_in_closed_form(void **state)
         check_relative(after(&law, l, history).p * l, -k * stress, 1e-7);
         lost = sp_law_keep(&law, 1, &l, &weight, history);
         check_relative(lost, lost_t + 35 * b + 0.5 * p_c * ((a + b) * (a + b) - a * a), 1e-5);
-        /* tension again: hardened by both */
+        /* In tension again the fibre is hardened by both. */
         const double again = 20 + p_t * (a + b);
         l = exp((a - b + 0.999 * again / E_t) / k);
         check_relative(after(&law, l, history).p * l, 0.999 * k * again, 1e-7);
@@ -392,8 +395,9 @@ static void work_is_stored_or_dissipated(void **state)
     sp_law_free(&law);
 }
 
-/* Limit moment of a rectangle that yields at s_t in tension and s_c in compression: the neutral
- * axis divides the depth as s_c : s_t, M = b t^2/2 s_t s_c/(s_t + s_c), by balance of forces. */
+/* A rectangle that yields at s_t in tension and s_c in compression has its limit moment where the
+ * neutral axis divides the depth as s_c : s_t, M = b t^2/2 s_t s_c/(s_t + s_c), by balance of
+ * forces. */
 static void a_rectangle_has_its_limit_moment(void **state)
 {
     (void)state;
@@ -410,9 +414,9 @@ static void a_rectangle_has_its_limit_moment(void **state)
 
 /* ---- whole presses ---- */
 
-/* First stiffness of a coupon whose struts bend (regular hexagons): that of tension alone times
- * E_r/E_t (see above). Pressed struts are shortened, too, on the stiffer side: that adds 4 % at a
- * density of 4 %, 7 % at 8 % and 16 % at 16 %. */
+/* The first stiffness of a coupon whose struts bend (regular hexagons) is that of tension alone
+ * times E_r/E_t (see above). Pressed struts are shortened, too, on the stiffer side: that adds 4 %
+ * at a density of 4 %, 7 % at 8 % and 16 % at 16 %. */
 static void first_stiffness_is_that_of_either_side(void **state)
 {
     (void)state;
@@ -449,8 +453,8 @@ static void first_stiffness_is_that_of_either_side(void **state)
     check_relative(stiffness[2] / stiffness[0], reduced, 0.04);
 }
 
-/* Coupons in the plane and in space, with both laws, to their end: every state in equilibrium, work
- * = stored + released (coupon.h). */
+/* Coupons in the plane and in space, with both laws, are pressed to their end: every state is in
+ * equilibrium, and work = stored + released (coupon.h). */
 static void coupons_are_pressed_to_the_end(void **state)
 {
     (void)state;
@@ -509,7 +513,7 @@ static void bad_rows_are_refused(void **state)
     }
 }
 
-/* Every allocation may fail: out of memory is said, and nothing is left. */
+/* Every allocation may fail: then the status says so, and nothing is left. */
 static void failing_allocations_leave_nothing(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* The way back: set and springback in closed form, the same path back without losses, and where the
- * work went with them. */
+/* These tests check the way back: set and springback in closed form, the same path back without
+ * losses, and where the work goes with losses. */
 #include "check.h"
 
 #include <unistd.h>
@@ -40,7 +40,7 @@ static double largest_force(const sp_path *path)
 }
 
 /* Check what holds on every way back: the platen goes up, the states are equilibria, and the work
- * is where it should be. */
+ * is stored, dissipated or released. */
 static void check_way(const sp_path *path, double balance)
 {
     const sp_step *turn = &path->step[path->step_count - 1], *before = turn;
@@ -57,15 +57,16 @@ static void check_way(const sp_path *path, double balance)
     }
     check_close(end_of(path)->force, 0, 2e-4 * largest);
     assert_null(sp_path_state(path, path->step_count + path->back_count));
-    /* the shape that is kept of it stands under the platen where it ends */
+    /* The shape that is kept of it lies below the platen at its end. */
     const sp_shapes *shapes = &path->shapes;
     assert_int_equal(shapes->back_frames, 1);
     assert_int_equal(shapes->frame_step[shapes->frame_count - 1],
                      path->step_count + path->back_count - 1);
 }
 
-/* The measures count to the end of the way back: what is not given back is dissipated, released at
- * snaps, or left as strain energy in what holds itself, at most `left` of it. */
+/* The measures count to the end of the way back: work that is not given back is dissipated,
+ * released at snaps, or left as strain energy in struts that lock each other, at most `left` of
+ * it. */
 static void check_measures(const coupon *c, const sp_path *path, double left)
 {
     const double work = path->step[path->step_count - 1].work;
@@ -80,8 +81,8 @@ static void check_measures(const coupon *c, const sp_path *path, double left)
     check_true(dissipated + released >= kept * (1 - left) - 1e-5 * work);
 }
 
-/* A straight bar between the platens, pressed to the strain s under the true stress y = 20 + 1500
- * (|e| - 0.01) MPa beyond e = ln(1 - s): back without force it has sprung back by y/E (elastic
+/* A straight bar between the platens is pressed to the strain s under the true stress y = 20 + 1500
+ * (|e| - 0.01) MPa beyond e = ln(1 - s). At zero force it has sprung back by y/E (elastic
  * springback, Hill 1950, from memory), so that the strain 1 - exp(y/E - |e|) stays, and the work
  * that stays is the area under y less y^2/(2 E), times the volume (E64 .. E66). */
 static void test_bar_springs_back(void **state)
@@ -147,8 +148,8 @@ static double force_down(const sp_path *path, double shortening)
            t * s * h * (s * a->stiffness - t * b->stiffness);
 }
 
-/* Without snaps, yield and friction the way back is the way down: every force again, nothing left,
- * all work given back. */
+/* Without snaps, yield and friction the way back is the way down: every force is found again, no
+ * strain is left, and all work is given back. */
 static void test_elastic_goes_back(void **state)
 {
     (void)state;
@@ -168,7 +169,7 @@ static void test_elastic_goes_back(void **state)
     coupon_tear_down(&c);
 }
 
-/* Snaps on either way: all that is not given back was released at them. */
+/* With snaps on either way, all work that is not given back was released at them. */
 static void test_snaps_keep_work(void **state)
 {
     (void)state;
@@ -186,8 +187,8 @@ static void test_snaps_keep_work(void **state)
     coupon_tear_down(&c);
 }
 
-/* Friction and yield: the work is dissipated, released, or left in what holds itself; a set stays
- * where struts have yielded. */
+/* With friction and yield the work is dissipated, released, or left in struts that lock each other;
+ * a set stays where struts have yielded. */
 static void test_losses(void **state)
 {
     char table[80];
@@ -256,7 +257,7 @@ static void stop_on_way_back(void *user, double fraction, const char *text)
     if (!strcmp(text, "going back")) stop_now = 1;
 }
 
-/* Ctrl-C on the way back keeps what stands and tells no set. */
+/* Ctrl-C on the way back keeps the curve so far, and no set is reported. */
 static void test_interrupt(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* What the printed width does to force and stiffness: one derivative along a press, held against
- * two more presses of the same coupon printed narrower and wider. */
+/* These tests check how force and stiffness change with the printed width: one derivative along a
+ * press is compared with two more presses of the same coupon printed narrower and wider. */
 #include "coupon.h"
 
 #include "run/result.h"
@@ -108,7 +108,7 @@ static void one_derivative_is_two_presses(void **state)
          {"infill.pattern", "square", "infill.density", "12 %", "platens.hold", "friction",
           "platens.friction", "0.4", "material.friction", "0.4", "press.strain", "11 %",
           "press.steps", "22", "model.elements_per_strut", "4"}},
-        /* cells that bend, and walls of stacked layers */
+        /* These are cells that bend, and walls of stacked layers. */
         {"Kelvin",
          "infill.diameter_offset",
          0.001,
@@ -123,7 +123,7 @@ static void one_derivative_is_two_presses(void **state)
          {"infill.pattern", "hexagonal", "infill.density", "25 %", "infill.layers", "2",
           "coupon.width", "12 mm", "coupon.height", "10 mm", "coupon.depth", "4 mm", "press.strain",
           "11 %", "press.steps", "22", "model.elements_per_strut", "3"}},
-        /* what fibres saw in earlier steps is neglected */
+        /* The history of fibres in earlier steps is neglected. */
         {"yielding",
          "bead.width_offset",
          0.001,

@@ -1,4 +1,5 @@
-/* The press in words: every row speaks for a made-up curve that calls for it, and no other. */
+/* These tests check the words for a press: every row gives its words for a made-up curve that calls
+ * for it, and for no other. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,8 +19,8 @@ typedef struct made {
     sp_measure measure[256];
 } made;
 
-/* A coupon of 20 x 10 x 20 mm with a fold of 100 N at 5 %, a plateau of 80 to 100 N to 50 %, and
- * 1500 N at 70 %. */
+/* Make a coupon of 20 x 10 x 20 mm with a fold of 100 N at 5 %, a plateau of 80 to 100 N to 50 %,
+ * and 1500 N at 70 %. */
 static void make(made *m)
 {
     int count;
@@ -77,7 +78,7 @@ static void a_fold_a_plateau_and_a_solid_end(void **state)
     fold(&m);
     check_words(&m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, then "
                     "goes solid: 1.5 kN at "
-                    "70 %. Comes back at once, by construction of the law.");
+                    "70 %. It comes back at once, as its law has no losses.");
 }
 
 static void no_fold_is_said(void **state)
@@ -89,13 +90,13 @@ static void no_fold_is_said(void **state)
     set(&m, "densification_strain", 0.5);
     check_words(&m, "Does not fold at once: its force rises without a maximum, carries 80 N "
                     "down to 50 %, then goes "
-                    "solid: 1.5 kN at 70 %. Comes back at once, by construction of the law.");
-    /* the critical step of the coupon without flaws is a fold, too */
+                    "solid: 1.5 kN at 70 %. It comes back at once, as its law has no losses.");
+    /* The critical step of the coupon without flaws is a fold, too. */
     m.result.path.critical =
         (sp_critical){.found = 1, .strain = 0.05, .force = 75, .kind = SP_CRITICAL_BIFURCATION};
     check_words(&m, "Folds at 75 N (5 % shortening), carries 70 N to 80 N down to 50 %, then goes "
                     "solid: 1.5 kN at 70 %. "
-                    "Comes back at once, by construction of the law.");
+                    "It comes back at once, as its law has no losses.");
 }
 
 static void ends_are_named(void **state)
@@ -108,27 +109,25 @@ static void ends_are_named(void **state)
     m.result.path.stop = SP_STOP_LOAD;
     check_words(&m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, and "
                     "meets the load limit of 1.4 kN "
-                    "at 70 %. Comes back at once, by construction of the law.");
+                    "at 70 %. It comes back at once, as its law has no losses.");
     static const sp_stop early[] = {SP_STOP_RANGE, SP_STOP_GAVE_UP, SP_STOP_INTERRUPTED};
     for (int i = 0; i < 3; i++) {
         m.result.path.stop = early[i];
-        check_words(&m,
-                    "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, and "
-                    "1.5 kN at 70 %, "
-                    "where the press ended early. Comes back at once, by construction of the law.");
+        check_words(
+            &m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, and "
+                "1.5 kN at 70 %, "
+                "where the press ended early. It comes back at once, as its law has no losses.");
     }
-    /* a press that ends on its plateau, and one that ends before there is any */
+    /* One press ends on its plateau, and one before there is any. */
     m.result.path.stop = SP_STOP_STRAIN;
     m.result.path.step_count = 9;
     set(&m, "densification_strain", 0.4);
     check_words(&m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 40 %, and "
-                    "80 N at 40 %. Comes "
-                    "back at once, by construction of the law.");
+                    "80 N at 40 %. It comes back at once, as its law has no losses.");
     m.result.path.step_count = 3;
     set(&m, "densification_strain", 0.1);
-    check_words(&m, "Folds at 100 N (5 % shortening), and carries 80 N at 10 %. Comes back at "
-                    "once, by construction of the "
-                    "law.");
+    check_words(&m, "Folds at 100 N (5 % shortening), and carries 80 N at 10 %. It comes back at "
+                    "once, as its law has no losses.");
     m.result.path.step_count = 0;
     check_words(&m, "");
 }
@@ -139,9 +138,8 @@ static void a_block_bulges(void **state)
     made m;
     make(&m);
     m.result.path.block = SP_BLOCK_BONDED;
-    check_words(&m, "A solid block: it bulges and never folds, and carries 1.5 kN at 70 %. Comes "
-                    "back at once, by construction "
-                    "of the law.");
+    check_words(&m, "A solid block: it bulges and never folds, and carries 1.5 kN at 70 %. It "
+                    "comes back at once, as its law has no losses.");
 }
 
 static void what_comes_back_is_what_was_pressed(void **state)
@@ -153,7 +151,7 @@ static void what_comes_back_is_what_was_pressed(void **state)
     fold(&m);
     snprintf(m.result.request.law, sizeof m.result.request.law, "yielding");
     sp_words(&m.result, text, sizeof text);
-    assert_non_null(strstr(text, "What comes back was not pressed: press.unload yes shows it."));
+    assert_non_null(strstr(text, "The way back was not pressed: press.unload: yes shows it."));
     m.result.request.unload = 1;
     set(&m, "instant_set", 0.21);
     sp_words(&m.result, text, sizeof text);
@@ -167,7 +165,7 @@ static void what_comes_back_is_what_was_pressed(void **state)
     assert_non_null(strstr(text, ". Half an hour after it is let go 3.4 % of the squash is left."));
 }
 
-/* A force that rises to more than four times its least is no plateau to speak of. */
+/* A force that rises to more than four times its least is not called a plateau. */
 static void a_steep_rise_is_no_plateau(void **state)
 {
     (void)state;
@@ -175,8 +173,8 @@ static void a_steep_rise_is_no_plateau(void **state)
     make(&m);
     fold(&m);
     set(&m, "densification_strain", 0.65); /* 80 to 1145 N */
-    check_words(&m, "Folds at 100 N (5 % shortening), then goes solid: 1.5 kN at 70 %. Comes back "
-                    "at once, by construction of the law.");
+    check_words(&m, "Folds at 100 N (5 % shortening), then goes solid: 1.5 kN at 70 %. It comes "
+                    "back at once, as its law has no losses.");
 }
 
 static void seeds_are_told_by_their_ends(void **state)
@@ -191,8 +189,8 @@ static void seeds_are_told_by_their_ends(void **state)
     fold(&m);
     m.result.seeds = &seeds;
     sp_words(&m.result, text, sizeof text);
-    /* 31.2 and 31.4 N are both read 31 N */
-    assert_non_null(strstr(text, "of the law. Over 5 flaw seeds it carries 31 N at 35 % and 202 N "
+    /* 31.2 and 31.4 N are both written as 31 N. */
+    assert_non_null(strstr(text, "no losses. Over 5 flaw seeds it carries 31 N at 35 % and 202 N "
                                  "to 1.2 kN at 70 %."));
     seeds.band_count = 0; /* seeds that share no strain */
     sp_words(&m.result, text, sizeof text);

@@ -1,4 +1,5 @@
-/* Writers: complete, readable again, nothing that is not a number, nothing half-written.
+/* These tests check writers: their files are complete, can be read again, hold no NaN, and are
+ * never half-written.
  *
  * The result that is written here is made up: two struts, three kept states and a curve with a
  * snap. */
@@ -164,7 +165,7 @@ static void make(made *m)
     take_measures(m);
 }
 
-/* Not-a-number or infinity in every place that a press could leave one. */
+/* Put NaN or infinity in every place where a press could leave one. */
 static void poison(made *m)
 {
     double bad[] = {NAN, INFINITY, -INFINITY};
@@ -230,7 +231,7 @@ static int is_letter(char c)
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
 
-/* No word "nan" or "inf"; "infill" and "infinity" of a doc are other words. */
+/* Check that there is no word "nan" or "inf"; "infill" and "infinity" of a doc are other words. */
 static void check_numbers(const char *name, const char *text)
 {
     for (const char *c = text; *c; c++)
@@ -263,8 +264,8 @@ static const char *tag_end(const char *text)
     return text;
 }
 
-/* Well-formed XML of the kind written here: no comments, no CDATA. Returns the number of elements.
- */
+/* Check for well-formed XML of the kind written here: no comments, no CDATA. Returns the number of
+ * elements. */
 static int check_xml(const char *text)
 {
     const char *open[64];
@@ -361,8 +362,8 @@ static void nothing_but_numbers_gets_out(void **state)
     fclose(stream);
 }
 
-/* A press that was interrupted at once: no state, no shapes, no measure; and one without struts at
- * all. */
+/* Poor results are written, too: a press that was interrupted at once, without states, shapes and
+ * measures, and one without struts. */
 static void poor_results_are_written(void **state)
 {
     (void)state;
@@ -610,7 +611,7 @@ static int numbers_in(const char *text, const char *name, double *first)
     return count;
 }
 
-/* Tubes: a radius at every point, the section of every piece. */
+/* The file has tubes: a radius at every point, and the section of every piece. */
 static void vtu_of_a_spatial_path_holds_sections(void **state)
 {
     (void)state;
@@ -739,8 +740,8 @@ static void platens_are_as_wide_as_the_block(void **state)
     }
 }
 
-/* The film holds every state on one strip, and what stands still without animation (CSS Animations
- * Level 1, Media Queries Level 5: prefers-reduced-motion). */
+/* The film holds every state on one strip, and stands still without animation (CSS Animations Level
+ * 1, Media Queries Level 5: prefers-reduced-motion). */
 static void film_holds_states_and_stands_still_on_request(void **state)
 {
     (void)state;
@@ -763,7 +764,7 @@ static void film_holds_states_and_stands_still_on_request(void **state)
     block_free(&block);
 }
 
-/* A comma as decimal point must not get into a file. */
+/* A decimal comma must not get into a file. */
 static void numbers_do_not_follow_the_locale(void **state)
 {
     (void)state;

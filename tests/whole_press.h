@@ -1,5 +1,5 @@
-/* Presses that a test wants to reach their target: an end before it is told as a status, with its
- * reason as the message of the context. */
+/* These presses must reach their target: an end before it is returned as a status, with its reason
+ * as the message of the context. */
 #ifndef TESTS_WHOLE_PRESS_H
 #define TESTS_WHOLE_PRESS_H
 
@@ -12,7 +12,7 @@ static inline sp_status whole_path(sp_context *context, sp_status status, const 
     return sp_fail(context, sp_stop_outcome(path->end), "%s", path->reason);
 }
 
-/* sp_press and sp_result_press; SP_GAVE_UP and SP_INTERRUPTED leave what they made. */
+/* Call sp_press or sp_result_press. With SP_GAVE_UP and SP_INTERRUPTED the path is kept. */
 static inline sp_status press_whole_model(sp_context *context, const sp_model *model,
                                           const sp_press_options *options, sp_path *path)
 {

@@ -1,13 +1,13 @@
 #!/bin/bash
-# Press blocks of every spatial pattern into a store and see that each reaches the strain of the plan. A store that holds
-# coupons already is gone on with. Writes CSV: one line per coupon; fails when a coupon is missing or ended before.
+# Press blocks of every spatial pattern into a store and check that each reaches the strain of the plan. Coupons that the store
+# already holds are not pressed again. Writes CSV: one line per coupon; fails when a coupon is missing or ended early.
 # usage: blocks.sh STRUTPRESS PLAN STORE CSV
 set -euo pipefail
 program=$1 plan=$2 store=$3 csv=$4
 mkdir -p "$(dirname "$store")"
 wanted=$("$program" batch "$plan" --store "$store" | tee /dev/stderr | awk '$1 == "plan" { print $2 }')
 
-# What the dump leaves out: seconds change from run to run.
+# The dump leaves out seconds, which change from run to run.
 sqlite3 -separator ' ' "$store" 'SELECT key, seconds FROM coupon' > "$csv.seconds"
 "$program" compare "$store" --dump | awk -v seconds="$csv.seconds" '
     BEGIN { while ((getline line < seconds) > 0) { split(line, word, " "); took[word[1]] = word[2] } }

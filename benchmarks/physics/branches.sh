@@ -1,6 +1,6 @@
 #!/bin/bash
-# What press.branches finds: planar coupons with even rows and with rows that differ, a Kelvin block, and the measured block of
-# tests/data/beam_lattices, each pressed with and without the search.
+# Show what press.branches finds: planar coupons with even rows and with rows that differ, a Kelvin block, and the measured block of
+# tests/data/beam_lattices are each pressed with and without the search.
 # usage: branches.sh STRUTPRESS; writes branches.csv beside this file and the table of docs/theory.md.
 set -euo pipefail
 program=$(realpath "$1")

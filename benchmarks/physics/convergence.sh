@@ -1,6 +1,6 @@
 #!/bin/bash
-# What the mesh, the steps, the points through the thickness, the contact points and the flaws change: four coupons, each with one thing
-# changed at a time.
+# Show what the mesh, the steps, the points through the thickness, the contact points and the flaws change: four coupons are pressed
+# with one thing changed at a time.
 # usage: convergence.sh STRUTPRESS; writes convergence.csv beside this file (about five minutes).
 set -euo pipefail
 program=$1
@@ -21,7 +21,7 @@ coupons() {
     echo "foot-soft that yields|$demo/foot-soft.yaml|--set material.law=yielding --set material.table=$work/hard.csv --set press.strain=55%"
 }
 
-# changed|value|settings; what does not act on a coupon is left out of it.
+# changed|value|settings; a change that does not act on a coupon is left out for it.
 changes() {
     echo "nothing|-|"
     if [[ $1 == *yields ]]; then meshes="8 16 24 32"; else meshes="8 16"; fi

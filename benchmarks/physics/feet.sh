@@ -1,4 +1,4 @@
-# Sourced: press the two feet of the demo with changes, and write a line each into a table beside this file.
+# This file is sourced by others: press the two feet of the demo with changes, and write a line each into a table beside this file.
 
 # feet PROGRAM FILE COLUMNS MEASURE:UNIT...: on standard input one row per change, "values of the columns | --set arguments".
 feet() {

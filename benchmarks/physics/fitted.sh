@@ -1,9 +1,9 @@
 #!/bin/bash
 # Fits both open blocks (pa12-tested.yaml, resin-tested.yaml), presses the committed fitted cases beside their specimens, and predicts
-# blocks of other diameters: the tables in docs/measured.md.   usage: fitted.sh STRUTPRESS [STORES [pa12|resin|tried]], a folder
-# that keeps the presses of the fits, so that a second run goes on where the first was; and the one block to be done again, or what was
-# tried beside the fitted values of PA12.
-# Misfit: root mean square of prediction less mean of the specimens, over the mean force, at 150 shortenings.
+# blocks of other diameters: the tables in docs/measured.md.   usage: fitted.sh STRUTPRESS [STORES [pa12|resin|tried]]
+# STORES is a folder that keeps the presses of the fits, so that a second run goes on where the first ended. The last word names the one
+# block to be done again, or `tried` for the settings that were tried beside the fitted values of PA12.
+# The misfit is the root mean square of the prediction less the mean of the specimens, over the mean force, at 150 shortenings.
 set -euo pipefail
 program=$(realpath "$1")
 folder=$(cd "$(dirname "$0")" && pwd)
@@ -12,10 +12,10 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 stores=${2:-$work}
 blocks=${3:-pa12 resin tried}
-parts="0.1 0.2 0.4 0.6 0.8 1" # of the way, where prediction over mean is told
+parts="0.1 0.2 0.4 0.6 0.8 1" # of the way, at which prediction over mean is reported
 page=$folder/../../docs/measured.md
 
-# shortening and force of one specimen while it is loaded: FILE COLUMN COLUMN
+# loading FILE COLUMN COLUMN: shortening and force of one specimen while it is loaded
 loading() {
     awk -v u="$2" -v f="$3" 'NR > 1 && NF >= f && ($u > most || NR == 2) { most = $u; print $u, $f }' "$1"
 }

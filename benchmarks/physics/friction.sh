@@ -1,5 +1,5 @@
 #!/bin/bash
-# What friction changes: the two feet of the demo with coefficients between struts, and on platens that hold by friction alone.
+# Show what friction changes: the two feet of the demo with coefficients between struts, and on platens that hold by friction alone.
 # usage: friction.sh STRUTPRESS; writes friction.csv beside this file.
 set -euo pipefail
 source "$(dirname "$0")/feet.sh"

@@ -1,9 +1,10 @@
-/* How stiff the bodies of joints are: solid elements beside the struts of the program
- * (docs/theory.md, section 8). `joints FOLDER` writes joints.csv and joints.md into it; with a
- * joints.csv of before it takes the solid elements from there.
+/* This program compares the stiffness of the bodies of joints by solid elements with that of the
+ * struts of the library (docs/theory.md, section 8). `joints FOLDER` writes joints.csv and
+ * joints.md into it; where there is a joints.csv of an earlier run it takes the figures of the
+ * solid elements from there.
  *
- * Endless lattices of equal struts (tests/strut_cell.h), corners sharp or rounded, linear elastic:
- * pulled along their struts, across, and sheared, with sides free. */
+ * Endless linear elastic lattices of equal struts (tests/strut_cell.h), with sharp or rounded
+ * corners, are pulled along their struts, pulled across, and sheared, with free sides. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,8 +19,9 @@ typedef struct row {
     const int *grid;  /* elements to a thickness */
 } row;
 
-/* Elements to a thickness of the two grids of a cell, in the plane and of each cell in space, and
- * of the finer ones that are taken where the first change by more than 3.5 %. */
+/* These are the elements per thickness of the two grids of a cell, in the plane and for each cell
+ * in space, and of the two finer grids that are taken where the constants of the first two differ
+ * by more than 3.5 %. */
 static const int grid[][4] = {
     {12, 24, 24, 48}, {12, 20, 24, 40}, {12, 20, 24, 40}, {10, 16, 14, 22}, {10, 16, 14, 22}};
 static const double most_change = 0.035;
@@ -53,7 +55,7 @@ static figures figures_of(const strut_cell *cell, const strut_cell_constants *c,
     return f;
 }
 
-/* Of the solid: worked out, or the next row of what was worked out before. */
+/* Return the constants by solid elements: worked out, or the next row of an earlier run. */
 static figures solid_figures(const strut_cell *cell, const row *r, FILE *before)
 {
     strut_cell_constants c;

@@ -1,5 +1,5 @@
 #!/bin/bash
-# Joint bodies of solid elements beside the rigid zones of the program: joints.csv beside this file, the table in docs/theory.md.
+# Compare joint bodies of solid elements with the rigid zones of the program: writes joints.csv beside this file and the table in docs/theory.md.
 # usage: joints.sh JOINTS
 set -euo pipefail
 folder=$(cd "$(dirname "$0")" && pwd)

@@ -1,5 +1,5 @@
-/* Predictions beside measured specimens: `measured DATA-FOLDER WORK-FOLDER`; writes curves.svg and
- * table.md into the work folder, whose name is absolute.
+/* `measured DATA-FOLDER WORK-FOLDER` compares predictions with measured specimens. It writes
+ * curves.svg and table.md into the work folder, whose name is absolute.
  *
  * The block of tests/data/beam_lattices (ORIGIN.txt there) is pressed as it is described and with
  * one thing changed at a time: every change is a choice that the description leaves open, or a
@@ -58,12 +58,12 @@ static const variant variants[] = {
 };
 enum { VARIANTS = sizeof variants / sizeof variants[0], SEEDS = 3, FITTED = VARIANTS - SEEDS };
 
-/* What stands beside the variants. */
+/* These curves are compared with the variants. */
 enum { FITTED_MEAN, AUTHORS, OTHERS };
 static const char *const other_name[OTHERS] = {"fitted, mean of three flaw seeds",
                                                "the beam model of the data's authors"};
 
-/* Where the block without flaws leaves its first state, elastic throughout. */
+/* This variant finds where the block without flaws loses stability, elastic throughout. */
 static const variant perfect = {"critical step of the elastic block without flaws",
                                 "material.law=tabulated;material.table=$/straight.csv;"
                                 "press.find_critical=yes;press.strain=6 %",
@@ -97,8 +97,9 @@ static figures read_off(const measured_curve *curve, double height)
 
 /* ---- made tables ----------------------------------------------- */
 
-/* The secant at 1 % strain of the measured tension rows, straight on to both sides in true stress:
- * at a stretch 1/l it is that at l, so the nominal stress is l^2 of it. */
+/* Write a straight law: the secant at 1 % strain of the measured tension rows, continued to both
+ * sides in true stress. The true stress at a stretch 1/l is that at l with the other sign, so the
+ * nominal stress is l^2 times that at l. */
 static sp_status write_straight(sp_context *context, const sp_table_rows *rows, FILE *stream)
 {
     double secant = 0;
@@ -128,7 +129,7 @@ static sp_status make_table(sp_context *context, const char *data, const char *w
 
 /* ---- presses ----------------------------------------------- */
 
-/* The changes of a variant, one after another. */
+/* Make the changes of a variant, one after another. */
 static sp_status change(sp_context *context, sp_case *request, const char *text, const char *work)
 {
     sp_status status = SP_OK;
@@ -184,7 +185,8 @@ static sp_status press_all(sp_context *context, const char *data, const char *wo
     return worst;
 }
 
-/* The mean of the fitted presses, at the shortenings of the first, as far as all of them go. */
+/* Find the mean of the fitted presses at the shortenings of the first one, as far as all of them
+ * go. */
 static int take_mean(const measured_curve *fitted, measured_curve *mean)
 {
     const measured_curve *first = &fitted[0];
@@ -248,7 +250,7 @@ static sp_status draw(sp_context *context, const char *work, const measured_curv
     return status;
 }
 
-/* One cell of a table; a dash where the curve does not get there. */
+/* Print one cell of a table; a dash where the curve does not go so far. */
 static void cell(FILE *stream, const char *format, double value)
 {
     char text[32] = "-";

@@ -1,5 +1,5 @@
 #!/bin/bash
-# What the mesh changes: the two feet of the demo with the default mesh and with 8, 16 and 24 elements in every strut.
+# Show what the mesh changes: press the two feet of the demo with the default mesh and with 8, 16 and 24 elements in every strut.
 # usage: mesh.sh STRUTPRESS; writes mesh.csv beside this file.
 set -euo pipefail
 source "$(dirname "$0")/feet.sh"

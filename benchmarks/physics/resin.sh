@@ -1,6 +1,6 @@
 #!/bin/bash
-# The resin of tests/data/beam_lattices/resin (open data, CC BY 4.0): filaments fitted to all its tests, with one branch that flows and with two,
-# and the body-centred block of them pressed and let go at two speeds, beside the printed ones.
+# Fit a filament to all tests of the resin of tests/data/beam_lattices/resin (open data, CC BY 4.0), press its body-centred block and
+# let it go at two speeds, and write the figures beside those of the printed blocks.
 #   benchmarks/physics/resin.sh PROGRAM OUT.csv
 set -eu
 program=$(realpath "$1") out=$(realpath -m "$2") data=$(realpath "$(dirname "$0")/../../tests/data/beam_lattices/resin")

@@ -1,6 +1,6 @@
-/* The kernel of round struts (E246), fitted: one function for struts side by side and struts that
- * cross. Prints its coefficients, holds them against those of the program, and writes what they
- * make of the sources they were fitted to.
+/* This program fits the kernel of round struts (E246): one function for struts side by side and
+ * struts that cross. It prints the coefficients, compares them with those of the library, and
+ * writes the forces by the fit beside those of the sources that it was fitted to.
  *
  * usage: round_kernel TABLE.csv */
 #include <math.h>
@@ -12,24 +12,24 @@
 
 enum { FREE = 3, MOST_ROWS = 32, PARTS = 2000 };
 
-/* Units: shear modulus G, diameter, both 1. */
+/* The shear modulus G and the diameter are 1. */
 static const double first = 0.25, width = M_PI / 4;
 
-/* Force of equal cylinders that cross at right angles, squashed by s: Hertz, a ball on a plane with
- * E* = 2 G (Johnson, Contact Mechanics, 1985, eq. 4.23, from memory). */
+/* Return the force of equal cylinders that cross at right angles, squashed by s, after Hertz: that
+ * of a ball on a plane with E* = 2 G (Johnson, Contact Mechanics, 1985, eq. 4.23, from memory). */
 static double crossed(double s)
 {
     return 4.0 / 3 * 2 * sqrt(0.5) * pow(s, 1.5);
 }
 
-/* The solid of the same area pressed flat between plates without friction. */
+/* Return the force on the solid of the same area, pressed flat between plates without friction. */
 static double flat(double l)
 {
     return width * (1 / (l * l * l) - l);
 }
 
-/* Functions of q = r^2 that vanish with their slope at 1: a of q^-3/2 made so, then q^2, q^3, q^4;
- * their slopes when `slope`. */
+/* Return a function of q = r^2 that vanishes with its slope at 1: that with a q^(-3/2), then those
+ * with q^2, q^3 and q^4; or its slope when `slope` is 1. */
 static double basis(int which, double q, int slope)
 {
     if (which < 0)
@@ -39,7 +39,8 @@ static double basis(int which, double q, int slope)
     return slope ? k * (pow(q, k - 1) - 1) : pow(q, k) - 1 - k * (q - 1);
 }
 
-/* Force of struts that cross at right angles (E58), and per length of struts side by side. */
+/* Return the force of struts that cross at right angles (E58), and the force per length of struts
+ * side by side. */
 static double across(int which, double l)
 {
     return 2 * M_PI * width * l * basis(which, l * l, 0);
@@ -56,7 +57,7 @@ static double beside(int which, double l)
     return width * 2 * sum * M_PI / 2 / PARTS;
 }
 
-/* One condition: sum of part[k] x[k] = wanted, all as shares of the force meant. */
+/* This is one condition, sum of part[k] x[k] = wanted, all as shares of the wanted force. */
 typedef struct row {
     double part[FREE], wanted, weight;
 } row;
@@ -68,7 +69,8 @@ static row condition(double (*force)(int, double), double l, double meant, doubl
     return r;
 }
 
-/* Crossing weighs as much as side by side; the solid pressed flat less. */
+/* Make the conditions. Struts that cross count as much as struts side by side, the solid pressed
+ * flat counts less. */
 static int conditions(row *r)
 {
     static const double cross_at[] = {0.03, 0.05, 0.075, 0.1, 0.125, 0.15, 0.175, 0.2};
@@ -88,7 +90,7 @@ static int conditions(row *r)
     return n;
 }
 
-/* Least squares by the normal equations, 3 x 3 by Cramer's rule. */
+/* The least squares follow from the normal equations, 3 x 3, by Cramer's rule. */
 static double det(double m[FREE][FREE])
 {
     return m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) -

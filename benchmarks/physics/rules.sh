@@ -1,6 +1,6 @@
 #!/bin/bash
-# How much the constants of "who presses on whom" (docs/theory.md, E12) matter: the two feet of the demo, five flaw seeds each, by
-# programs that are built with one constant of src/mechanics/contact/rules.c changed at a time.
+# Show how much the constants of the rules for which segments press on each other (docs/theory.md, E12) matter: the two feet of the
+# demo, five flaw seeds each, pressed by programs that are built with one constant of src/mechanics/contact/rules.c changed.
 # usage: rules.sh WORK; builds in the folder WORK, writes rules.csv beside this file and its table into docs/theory.md.
 set -euo pipefail
 here=$(realpath "$(dirname "$0")") root=$(realpath "$(dirname "$0")/../..")

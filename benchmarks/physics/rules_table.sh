@@ -1,5 +1,5 @@
 #!/bin/bash
-# The table of rules.csv in docs/theory.md: force at 65 % strain with each constant of E12, and its change.
+# Write the table of rules.csv in docs/theory.md: force at 65 % strain with each constant of E12, and its change.
 set -euo pipefail
 here=$(realpath "$(dirname "$0")")
 work=$(mktemp -d)

@@ -1,5 +1,5 @@
 #!/bin/bash
-# Are the figures of two programs the same, bit for bit?   benchmarks/physics/same.sh OLD NEW WORK [NAME...]
+# Check that the figures of two programs are the same, bit for bit:   benchmarks/physics/same.sh OLD NEW WORK [NAME...]
 #
 # Runs every row of benchmarks/physics/same/cases.rows (or those whose name contains a NAME) with both programs and compares what they
 # print, their exit status and every file they write. curve.csv holds residuals, which change in every digit when any bit of a
@@ -18,7 +18,7 @@ wanted=("$@")
 here=$(realpath "$(dirname "$0")/same")
 export LC_ALL=C OMP_NUM_THREADS=1
 
-# What differs between two runs of one program, between two builds of one source, or between two places of one folder. A forecast
+# Leave out what differs between two runs of one program, two builds of one source, or two places of one folder. A forecast
 # may rest on a coarse press, whose time is measured.
 steady() {
     sed -i -E "/^forecast  /d; /\"(version|build|program|seconds_[a-z]+)\":/d; s/strutpress [0-9]+\.[0-9]+\.[0-9]+/strutpress/; s|$here/||g" "$@"
@@ -56,7 +56,7 @@ run() {
     cd - > /dev/null || exit 2
 }
 
-# The first line that differs, as both programs have it.
+# Print the first line that differs, of both programs.
 show_difference() {
     local lines
     if [ ! -e "$old_folder/$1" ]; then echo "    $1: only the present program writes it"; return; fi

@@ -1,37 +1,35 @@
-/* Soak: coupons drawn at random, pressed to their end, every accepted state re-checked.
+/* A soak draws coupons at random, presses them to their end and checks every accepted state again.
  *
  *   soak [--count N] [--seed S] [--first I] [--seconds T] [--csv FILE]
- *   soak --seed S --show I          the settings of one coupon, as options of `strutpress press`; a
- *                                   table that they name is left in /tmp for it
+ *   soak --seed S --show I   the settings of one coupon, as options of `strutpress press`; a
+ *                            table that they name is left in /tmp for it
  *
- *   --count N     coupons to press (1000)
- *   --seed S      seed of the generator (1); coupon I of a seed is the same whatever the count
- *   --first I     number of the first coupon (0)
- *   --seconds T   a press that takes longer is stopped and counts as a failure (300; of processor
- * time, so that what else the machine does is no matter)
- *   --struts N    coupons of more struts are drawn again (1200)
- *   --kind any    every pattern, pressed across the extrusion (the default)
- *   --kind time   under laws in time: pressed, held, let go and left alone for a day, or dropped on
- * three times
- *   --kind cycles under laws that flow as well: pressed three times, or a force held, then let go
- * and left alone for an hour
- *   --kind flat   planar patterns printed flat and loaded from above: walls along the load, with
- * and without skins and flanks, and stacks of layers pressed through
- *   --kind dense  what gave up most often: planar patterns of 40 to 50 % to beyond 60 % strain, and
- * face-centred cells of 35 %, on friction platens and with friction between struts, without a load
- * limit
- *   --csv FILE    one line per coupon
- *   --refusals FILE   one line per draw that was refused, with the reason
- *   --row FILE    add one line on this run, with --commit C in front: what soak.sh sums up. Ctrl-C
- * or SIGTERM ends the run early; the line then counts the coupons up to the first that was not
- * pressed
+ *   --count N          coupons to press (1000)
+ *   --seed S           seed of the generator (1); coupon I of a seed is the same for every count
+ *   --first I          number of the first coupon (0)
+ *   --seconds T        a press that takes longer is stopped and counts as a failure (300, of
+ *                      processor time, so that other work of the machine does not count)
+ *   --struts N         coupons of more struts are drawn again (1200)
+ *   --kind any         every pattern, pressed across the extrusion (the default)
+ *   --kind time        under laws in time: pressed, held, let go and left alone for a day, or
+ *                      dropped on three times
+ *   --kind flat        planar patterns printed flat and loaded from above: walls along the load,
+ *                      with and without skins and flanks, and stacks of layers pressed through
+ *   --kind dense       coupons that gave up most often: planar patterns of 40 to 50 % to beyond
+ *                      60 % strain, and face-centred cells of 35 %, on friction platens and with
+ *                      friction between struts, without a load limit
+ *   --csv FILE         write one line per coupon
+ *   --refusals FILE    write one line per draw that was refused, with the reason
+ *   --row FILE         add one line on this run, with --commit C in front: soak.sh sums these up.
+ *                      Ctrl-C or SIGTERM ends the run early; the line then counts the coupons up
+ *                      to the first that was not pressed
  *
- * Every pattern, law, hold, friction, unloading, flaws (bow up to 5 %, up to 10 % missing), 5 to 60
- * % density, 5 to 60 mm, to 50 to 80 % strain, with and without load limit. What the program
- * refuses (a density that does not fit the size, a mechanism) is drawn again, and counted. A press
- * fails when it ends before its strain and its load limit and not where the model ends, or when a
- * state is not an equilibrium, or when its energies do not balance. Exit status: 0 all pressed, 1
- * failures, 2 wrong call. */
+ * Coupons have every pattern, law, hold, friction, way back and flaws (bow up to 5 %, up to 10 %
+ * missing), 5 to 60 % density and 5 to 60 mm; they are pressed to 50 to 80 % strain, with and
+ * without load limit. A coupon that the program refuses (a density that does not fit the size, a
+ * mechanism) is drawn again, and counted. A press fails when it ends before its strain and its load
+ * limit and not where the model ends, or when a state is not an equilibrium, or when its energies
+ * do not balance. Exit status: 0 all pressed, 1 failures, 2 wrong call. */
 #include <math.h>
 #include <omp.h>
 #include <pthread.h>
@@ -111,7 +109,8 @@ static int chance(sp_rng *rng, double share)
     return sp_rng_uniform(rng) < share;
 }
 
-/* is_planar: one layer of a planar pattern, whose struts may be held along the extrusion. */
+/* Draw a law. `is_planar` 1: one layer of a planar pattern, whose struts may be held along the
+ * extrusion. */
 static void draw_law(sp_rng *rng, draw *d, int is_planar)
 {
     int count;
@@ -146,7 +145,7 @@ static void draw_law(sp_rng *rng, draw *d, int is_planar)
     if (chance(rng, 0.3)) set(d, "material.friction", "%.3g", between(rng, 0, 0.8));
 }
 
-/* 1 when the law that was drawn yields. */
+/* Return 1 when the law that was drawn yields. */
 static int draws_yielding(const draw *d)
 {
     for (int i = 0; i < d->count; i++)
@@ -154,7 +153,7 @@ static int draws_yielding(const draw *d)
     return 0;
 }
 
-/* Half of them relax alone, the others soften, too. */
+/* Draw a protocol. Half of the coupons only relax, the others soften, too. */
 static void draw_protocol(sp_rng *rng, draw *d, int softens)
 {
     char text[LENGTH - 20];
@@ -247,14 +246,14 @@ static void draw_flaws(sp_rng *rng, draw *d)
     if (chance(rng, 0.4)) set(d, "flaws.missing", "%.3g %%", between(rng, 0, 10));
 }
 
-/* Sizes are drawn evenly on a log scale, so that small coupons come as often as large ones. */
+/* Draw a size, evenly on a log scale, so that small coupons are as frequent as large ones. */
 static void draw_size(sp_rng *rng, draw *d)
 {
     static const char *const key[] = {"coupon.width", "coupon.height", "coupon.depth"};
     for (int i = 0; i < 3; i++) set(d, key[i], "%.4g mm", exp(between(rng, log(5), log(60))));
 }
 
-/* Returns 1 when it is of one layer. */
+/* Draw a planar coupon; returns 1 when it has one layer. */
 static int draw_planar(sp_rng *rng, draw *d, const char *name)
 {
     static const double angle[] = {0, 45, 90};
@@ -281,8 +280,9 @@ static void draw_spatial(sp_rng *rng, draw *d, const char *name)
     if (chance(rng, 0.2)) set_text(d, "infill.face_plates", "grillage");
 }
 
-/* Walls along the load are frameworks of many bars: coupons are smaller than those of the other
- * kinds. Stacks are beads no higher than one and a half of their width. */
+/* Draw a coupon that is printed flat. Walls along the load are frameworks of many bars, so coupons
+ * are smaller than those of the other kinds. Stacks have beads at most one and a half times as high
+ * as wide. */
 static void draw_flat(sp_rng *rng, draw *d)
 {
     int planar;
@@ -312,7 +312,7 @@ static void draw_flat(sp_rng *rng, draw *d)
     }
 }
 
-/* Returns 1 when it is of one layer. */
+/* Draw a dense coupon; returns 1 when it has one layer. */
 static int draw_dense(sp_rng *rng, draw *d)
 {
     int planar;
@@ -328,7 +328,7 @@ static int draw_dense(sp_rng *rng, draw *d)
     return one_layer;
 }
 
-/* Friction everywhere, whatever was drawn before. */
+/* Set friction everywhere, whatever was drawn before. */
 static void draw_friction(sp_rng *rng, draw *d)
 {
     if (chance(rng, 0.6)) {
@@ -364,7 +364,7 @@ static void draw_coupon(sp_rng *rng, draw *d)
     draw_flaws(rng, d);
 }
 
-/* The case of a draw, and its network to see that it can be built and is not too large. */
+/* Make the case of a draw, and its network to see that it can be built and is not too large. */
 static sp_status take(sp_context *context, const draw *d, int most, sp_case *request, int *struts)
 {
     sp_network network;
@@ -399,7 +399,7 @@ static void note_refusal(FILE *refusals, int number, const sp_case *request, con
     }
 }
 
-/* The next draw that the program does not refuse; 0 when there is none. */
+/* Find the next draw that the program does not refuse; returns 0 when there is none. */
 static int draw_until_built(sp_rng *rng, int number, int most, FILE *refusals, draw *d,
                             sp_case *request, outcome *out)
 {
@@ -427,12 +427,12 @@ static double read_clock(int thread)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Worst figures of one state, from what is recorded of it. Forces are held against that of the
- * platen, or a share of the largest so far where next to nothing is carried, as in a rest:
- * round-off is that of the struts, which carry more. The work rule of every step errs by a share of
- * the work of that step, up and back alike, so the energies may miss a share of the largest work so
- * far, not of what is left of it when the platen has come back, which may be nothing; next to no
- * work was done where the whole press does a thousand times as much. */
+/* Find the worst figures of one state from its record. Errors of forces are taken as shares of the
+ * platen force, or of a share of the largest one so far where next to nothing is carried, as in a
+ * rest: round-off is that of the struts, which carry more. The work rule of every step errs by a
+ * share of the work of that step, up and back alike. So the energies may miss a share of the
+ * largest work so far, and not of the work that is left when the platen has come back, which may be
+ * zero. Work below a thousandth of that of the whole press counts as none. */
 static void check_step(const sp_step *s, double most_force, double most_work, outcome *out)
 {
     const double scale = fmax(fabs(s->force), 1e-4 * most_force) + 1e-3;
@@ -464,7 +464,7 @@ static void check_path(const sp_path *path, outcome *out)
                  out->imbalance, out->balance);
 }
 
-/* Returns 0 when the program refuses it. */
+/* Press a coupon; returns 0 when the program refuses it. */
 static int press(const sp_case *request, outcome *out)
 {
     const int thread = omp_get_thread_num();
@@ -532,7 +532,8 @@ static void one(const options *asked, int number, const files *file, outcome *al
     sp_rng rng;
     int is_pressed = 0;
     sp_rng_seed(&rng, asked->seed, (uint64_t)number);
-    /* the critical step is that of the press without time, which the other soak looks for */
+    /* The critical step is that of the press without time, which soaks of the other kinds look
+     * for. */
     while (!is_pressed &&
            draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
         if (draws_time()) request.find_critical = 0;
@@ -559,7 +560,7 @@ static void one(const options *asked, int number, const files *file, outcome *al
     }
 }
 
-/* Ask presses that take too long to end. */
+/* Ask presses to end that take too long. */
 static void watch(const options *asked, const int *done)
 {
     for (;;) {
@@ -648,8 +649,8 @@ static int read_options(int count, char **word, options *asked)
 
 static const double slow = 90; /* s of processor time */
 
-/* The whole run in one line; failures and what took long by their numbers. Returns the number of
- * failures. */
+/* Print the whole run in one line, with the numbers of coupons that failed or took long. Returns
+ * the number of failures. */
 static int sum_up(const options *asked, const outcome *all)
 {
     int done = 0, failed = 0, refused = 0, named = 0, is_slow = 0, longest = 0;

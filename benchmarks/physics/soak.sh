@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
-# Coupons drawn at random, pressed to their end (soak.c): soak.sh SOAK CSV FOLDER SEED COUNT STRUTS [FIRST].
+# Press coupons drawn at random to their end (soak.c): soak.sh SOAK CSV FOLDER SEED COUNT STRUTS [FIRST].
 # One row is added to CSV for every run, so that the coupons of a seed can be pressed over many days: without FIRST the run goes on
-# after the last coupon of this seed and size. A coupon that is pressed again, after a mend, counts as the later row has it. CSV ""
-# keeps no rows. In the environment KIND says what is drawn: any (the default), time, cycles, flat or dense; LIMIT stops presses after so
+# after the last coupon of this seed and size. Where a coupon is pressed again, after a correction, the later row counts. CSV ""
+# keeps no rows. In the environment KIND says what is drawn: any (the default), time, flat or dense; LIMIT stops presses after that
 # many seconds. Each coupon is a line of FOLDER/KIND-SEED-from-FIRST.csv.
 set -uo pipefail
 soak=$1 csv=$2 folder=$3 seed=$4 count=$5 struts=$6 first=${7:-} kind=${KIND:-any}

@@ -1,4 +1,4 @@
-/* Solid elements of a cell between planes of symmetry; see solid_cell.h. */
+/* This file solves a cell between planes of symmetry by solid elements; see solid_cell.h. */
 #include "solid_cell.h"
 
 #include <math.h>
@@ -49,7 +49,7 @@ static double distance(const strut_cell_bar *bar, const double p[3])
     return sqrt(dot3(off, off));
 }
 
-/* From the surface of the struts, negative inside. */
+/* Return the distance from the surface of the struts, negative inside. */
 static double depth_of(const strut_cell *cell, const double p[3])
 {
     double nearest = INFINITY;
@@ -57,8 +57,8 @@ static double depth_of(const strut_cell *cell, const double p[3])
     return nearest - 0.5 * cell->thickness;
 }
 
-/* The joint where end `end` of a bar meets another one, and the directions of both from there. 0:
- * they do not meet. */
+/* Find the joint where end `end` of a bar meets another bar, and the directions of both from there.
+ * Returns 0 when they do not meet. */
 static int corner_of(const strut_cell_bar *a, int end, const strut_cell_bar *b, double u[2],
                      double v[2])
 {
@@ -76,9 +76,8 @@ static int corner_of(const strut_cell_bar *a, int end, const strut_cell_bar *b, 
     return 0;
 }
 
-/* In the round corner between two struts along u and v from a joint, q off it, of the half
- * thickness and a radius: beyond neither tangent point, and outside of the circle that touches both
- * edges. */
+/* Return 1 when the place q off a joint lies in the round corner between two struts along u and v:
+ * beyond neither tangent point, and outside the circle that touches both edges. */
 static int in_corner(const double u[2], const double v[2], const double q[2], double half,
                      double radius)
 {
@@ -137,8 +136,8 @@ static double sign_of(int corner, int axis)
     return corner >> axis & 1 ? 1 : -1;
 }
 
-/* Derivatives by x, y, z of the shape function of a corner, or of an inner mode, at q in -1 .. 1.
- */
+/* Find the derivatives by x, y, z of the shape function of a corner, or of an inner mode, at q in
+ * -1 .. 1. */
 static void shape_slope(const mesh *m, int mode, const double q[3], double d[3])
 {
     const double share = m->dimension == 2 ? 0.25 : 0.125;
@@ -289,7 +288,7 @@ static double dot(size_t n, const double *a, const double *b)
     return sum;
 }
 
-/* From displacements u whose held ones are right; leaves all forces in f. */
+/* Relax from displacements u, of which the held ones are given; leaves all forces in f. */
 static void relax(const mesh *m, const char *held, double *u, double *f)
 {
     const int dim = m->dimension;
@@ -327,10 +326,10 @@ static void relax(const mesh *m, const char *held, double *u, double *f)
     free(way);
 }
 
-/* Displacements of an even strain of 1, and what the planes of symmetry hold of them: along their
- * normals under a normal strain; under a shear (of axes a and b), which is antisymmetric about
- * planes across a and across b, along these planes. Loads 0 .. 2: normal, 3 .. 5: shear yz, zx, xy.
- */
+/* Set the displacements of an even strain of 1, and those of them that the planes of symmetry hold:
+ * along their normals under a normal strain; under a shear (of axes a and b), which is
+ * antisymmetric about planes across a and across b, along these planes. Loads 0 .. 2: normal, 3 ..
+ * 5: shear yz, zx, xy. */
 static void set_load(const mesh *m, int load, double *u, char *held)
 {
     const int dim = m->dimension, a = (load + 1) % 3, b = (load + 2) % 3;
@@ -352,7 +351,7 @@ static void set_load(const mesh *m, int load, double *u, char *held)
     }
 }
 
-/* Normal stress on the far face across an axis. */
+/* Return the normal stress on the far face across an axis. */
 static double face_stress(const strut_cell *cell, const mesh *m, const double *f, int axis)
 {
     double sum = 0, area = 1;
@@ -377,7 +376,7 @@ void solid_solve(const strut_cell *cell, int per_thickness, strut_cell_constants
 #pragma omp parallel for schedule(dynamic, 1)
     for (int load = 0; load < LOADS; load++) {
         if (load >= (dim == 2 ? 2 : 1) && load != LOADS - 1)
-            continue; /* cubic: the others are alike */
+            continue; /* a cubic cell has equal constants */
         char *held = room(n, 1);
         u[load] = room(n, sizeof **u);
         f[load] = room(n, sizeof **f);

@@ -1,27 +1,27 @@
-/* Survey of critical steps: does the critical step of a coupon depend on the step width of the
- * press, and does it go to that of sliding platens as the friction vanishes?
+/* The survey of critical steps asks whether the critical step of a coupon depends on the step width
+ * of the press, and whether it goes to that of sliding platens as the friction vanishes.
  *
  *   survey [--coupons N] [--friction N] [--strain S] [--tolerance T] [--csv FILE]
- *   survey one KEY=VALUE ..          one coupon, for example infill.pattern=kagome infill.angle=0
- * platens.hold=sliding
+ *   survey one KEY=VALUE ..   one coupon, for example
+ *                             infill.pattern=kagome infill.angle=0 platens.hold=sliding
  *
- *   --coupons N    coupons on bonded and sliding platens (160), spread evenly over the planar
- * patterns, angles, densities, walls and platens below; 0 = none. The coupons of `known` come
- * before them.
- *   --friction N   coupons with friction on the platens (72): so many / 6 shapes, six coefficients
- * each; 0 = none
- *   --strain S     how far they are pressed at most (0.28); a coupon without a critical step counts
- * with this strain
- *   --tolerance T  how far the critical strains of one coupon may be apart (1e-3)
- *   --csv FILE     one line per press
+ *   --coupons N     coupons on bonded and sliding platens (160), spread evenly over the planar
+ *                   patterns, angles, densities, walls and platens below; 0 = none. The coupons of
+ *                   `known` come before them.
+ *   --friction N    coupons with friction on the platens (72): N / 6 shapes, with six coefficients
+ *                   each; 0 = none
+ *   --strain S      how far they are pressed at most (0.28); a coupon without a critical step
+ *                   counts with this strain
+ *   --tolerance T   how far the critical strains of one coupon may be apart (1e-3)
+ *   --csv FILE      write one line per press
  *
  * Every coupon is without flaws and pressed to its critical step with the step widths of 70, 140,
  * 280, 560 and 1120 steps to 70 % strain. The relation is broken where the critical strains of one
- * coupon are further apart than the tolerance, where it is a limit point at one step width and a
- * bifurcation at another, where one is at no strain at all, where a press fails, and where friction
- * of at most 1e-5 moves the critical step away from that of sliding platens. Exit status: 0 holds,
- * 1 broken, 2 wrong call. Coupons are made by rule, without random numbers; OMP_NUM_THREADS presses
- * at a time. */
+ * coupon are further apart than the tolerance, where the step is a limit point at one step width
+ * and a bifurcation at another, where a strain is zero, where a press fails, and where friction of
+ * at most 1e-5 moves the critical step away from that of sliding platens. Exit status: 0 holds, 1
+ * broken, 2 wrong call. Coupons are made by rule, without random numbers; OMP_NUM_THREADS presses
+ * run at a time. */
 #include <math.h>
 #include <omp.h>
 #include <stdio.h>
@@ -47,12 +47,13 @@ static const double density[] = {0.12, 0.2};
 static const int walls[] = {0, 1, 2};
 static const int hold[] = {SP_PLATENS_BONDED, SP_PLATENS_SLIDING};
 static const double coefficient[] = {1e-6, 1e-3, 0.03, 0.1, 0.2, 0.3};
-/* The first rung stands for sliding platens, the last for bonded ones. */
+/* These are coefficients of friction: the first rung stands for sliding platens, the last for
+ * bonded ones. */
 static const double rung[] = {0,    1e-6, 1e-5, 1e-4, 1e-3, 0.01, 0.03, 0.06,    0.1,
                               0.15, 0.2,  0.25, 0.3,  0.4,  0.6,  1,    INFINITY};
-static const double no_friction = 1e-5; /* and less: the critical step of sliding platens */
-static const double no_strain = 1e-6;   /* a critical step below is one at 0 % */
-static const double jump = 5e-3; /* strain between neighbours of the ladder that is looked into */
+static const double no_friction = 1e-5; /* up to this the step is that of sliding platens */
+static const double no_strain = 1e-6;   /* a critical step below this counts as one at 0 % */
+static const double jump = 5e-3; /* strain between neighbours of the ladder that is examined */
 static const int halvings = 6;
 
 /* Coupons whose critical step was wrong in 0.6.0. */
@@ -63,7 +64,7 @@ static const char *const known[][10] = {
     {"infill.pattern=kagome", "infill.angle=0", "infill.density=14 %", "bead.walls=0",
      "platens.hold=sliding", NULL},
 };
-/* The same for friction; the coefficient is set by the ladder. */
+/* These are the same for friction; the ladder sets the coefficient. */
 static const char *const known_friction[][10] = {
     {"coupon.width=40 mm", "coupon.height=20 mm", "coupon.depth=30 mm", "infill.pattern=hexagonal",
      "infill.density=20 %", "infill.angle=0", "bead.walls=1", "material.law=mooney-rivlin",
@@ -222,9 +223,9 @@ static int common_divisor(int a, int b)
     return b ? common_divisor(b, a % b) : a;
 }
 
-/* Number i of `count` coupons that lie evenly in the table of all patterns, angles, densities,
- * walls and platens: the patterns in turn, the rest by strides through the table without a common
- * divisor with its size. */
+/* Make coupon number i of `count` coupons that lie evenly in the table of all patterns, angles,
+ * densities, walls and platens: the patterns in turn, the rest by strides through the table without
+ * a common divisor with its size. */
 static void table_case(const options *asked, int i, sp_case *request)
 {
     const char *name[PATTERNS_MAX];
@@ -289,7 +290,7 @@ static int is_refused(const press_job *job)
     return 1;
 }
 
-/* 1 where the relation holds. job: the presses of one coupon over all step widths. */
+/* Return 1 where the relation holds. `job` holds the presses of one coupon over all step widths. */
 static int judge(const options *asked, const press_job *job, tally *sum)
 {
     double low = INFINITY, high = -INFINITY;
@@ -375,7 +376,7 @@ static int survey_plain(const options *asked, FILE *csv)
     return broken;
 }
 
-/* Shape number i with friction: the known ones, then the table. */
+/* Make shape number i with friction: first the known ones, then those of the table. */
 static void friction_case(const options *asked, int i, sp_case *request)
 {
     if (i < COUNT(known_friction))
@@ -409,8 +410,8 @@ static int survey_friction(const options *asked, int shapes, FILE *csv)
     return broken;
 }
 
-/* Halve the interval of coefficients in which the critical strain jumps: a step that does not
- * shrink with it is told. */
+/* Halve the interval of coefficients in which the critical strain jumps: a jump of the strain that
+ * does not shrink with the interval is reported. */
 static void look_into_jump(const press_job *from, const press_job *to)
 {
     press_job low = *from, high = *to;
@@ -431,8 +432,8 @@ static void look_into_jump(const press_job *from, const press_job *to)
                100 * high.critical.strain, kind(&high), high.request.platen_friction);
 }
 
-/* One shape over all coefficients: 1 where the least friction gives the critical step of sliding
- * platens and none is at 0 %. */
+/* Judge one shape over all coefficients: returns 1 where the least friction gives the critical step
+ * of sliding platens and none is at 0 %. */
 static int judge_ladder(const options *asked, const press_job *job)
 {
     char text[160];

@@ -13,7 +13,7 @@ for name in $(grep -v '^#' "$folder/verify.rows" | cut -d'|' -f1 | sort -u); do
     CHECK_REPORT=1 "$programs/test_$name" > "$work/$name.log" 2>&1 || { tail -n 20 "$work/$name.log"; exit 1; }
 done
 
-# Largest |got - want| / |want| of the comparisons of one test whose text matches; fails when there is none.
+# Print the largest |got - want| / |want| of the comparisons of one test whose text matches; fails when there is none.
 largest() {
     awk -v test="$2" -v pattern="$3" '
         /^\[ RUN/ { on = $NF == test }
@@ -33,7 +33,7 @@ trim() { sed 's/^ *//;s/ *$//' <<< "$1"; }
     echo "| checked | against | values | largest error, % |"
     echo "|---|---|---|---|"
     grep -v '^#' "$folder/verify.rows" | while IFS='|' read -r name test rest; do
-        # the pattern may hold a bar itself: it is what stands before the last two fields
+        # The pattern may hold a bar itself: it is all of the text before the last two fields.
         source=${rest##*|} rest=${rest%|*} words=${rest##*|} pattern=${rest%|*}
         figures=$(largest "$(trim "$name")" "$(trim "$test")" "$(trim "$pattern")") || {
             echo "verify.rows: no comparison of $test matches $pattern" >&2

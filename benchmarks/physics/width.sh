@@ -1,5 +1,5 @@
 #!/bin/bash
-# Measure how far the band of the printed width is off: for three demo coupons, the band that one press tells is compared with
+# Measure how far the band of the printed width is off: for three demo coupons, the band that one press gives is compared with
 # presses of coupons 0.1 mm narrower and wider.
 # usage: width.sh STRUTPRESS; writes width.csv beside this file and the table of docs/theory.md.
 set -euo pipefail

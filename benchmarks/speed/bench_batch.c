@@ -1,11 +1,12 @@
-/* Measures the batch:
- *   bench_batch batch PLAN FOLDER ROUNDS   the plan with one thread, with two, and as two shares in
- * two processes, in turns bench_batch compare FOLDER COUPONS     a store of that many coupons made
- * up and compared
+/* This program measures the batch:
  *
- * Every run is a child process of its own. One line of CSV per run on stdout; columns in HEADER.
- * The linker hands the calls of the batch on the store to the functions here that begin with __wrap
- * (see the Makefile), which time them. */
+ *   bench_batch batch PLAN FOLDER ROUNDS   the plan with one thread, with two, and as two shares
+ *                                          in two processes, in turns
+ *   bench_batch compare FOLDER COUPONS     a store of that many made-up coupons, compared
+ *
+ * Every run is a child process of its own. It prints one line of CSV per run on stdout, with the
+ * columns of HEADER. The linker hands the calls of the batch on the store to the functions here
+ * that begin with __wrap (see the Makefile), which time them. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -91,7 +92,7 @@ typedef struct cost {
     double seconds, store_seconds;
 } cost;
 
-/* Into a new store; opening and closing it are part of the run. */
+/* Press into a new store; opening and closing it are part of the run. */
 static sp_status press(sp_context *context, const run *r, cost *c)
 {
     char file[1100];
@@ -134,7 +135,8 @@ static pid_t start(const run *r, int *read_end)
     return child;
 }
 
-/* 0 when all went well; adds to the sums, the longest of the seconds. */
+/* Wait for a child and add its costs to the sums, of the seconds the longest; returns 0 when all
+ * went well. */
 static int finish(pid_t child, int read_end, cost *sum)
 {
     int status;
@@ -176,7 +178,7 @@ static int measure(run r, int processes)
     return failed;
 }
 
-/* In turns, so that what else the machine does meets all of them alike. */
+/* Run the kinds in turns, so that other work of the machine slows all of them alike. */
 static int run_batch(const char *plan, const char *folder, int rounds)
 {
     int failed = 0;
@@ -195,8 +197,8 @@ static int run_batch(const char *plan, const char *folder, int rounds)
 static const char *const patterns[] = {"square", "triangular", "hexagonal", "kagome", "bricks"};
 enum { PATTERNS = sizeof patterns / sizeof patterns[0] };
 
-/* Coupon `i`: patterns, seeds, then ever more densities. Every measure is reached and follows a
- * power of the density. */
+/* Store coupon `i`, which runs through patterns, seeds, then ever more densities. Every measure is
+ * reached and follows a power of the density. */
 static sp_status put_made_up(sp_context *context, sp_store *store, int i, sp_measure *measure)
 {
     int count;
@@ -234,7 +236,7 @@ static sp_status make_store(sp_context *context, const char *file, int coupons)
     return status;
 }
 
-/* As `strutpress compare STORE` does, into a file that nobody reads. */
+/* Do what `strutpress compare STORE` does, into a file that nobody reads. */
 static sp_status compare_once(sp_context *context, const char *file)
 {
     const sp_compare_options options = {0};

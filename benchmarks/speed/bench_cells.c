@@ -1,6 +1,6 @@
-/* Measures presses of blocks of cells in space: one line of CSV per call, columns in HEADER;
- * benchmarks/speed/cells.sh calls it. Each ends with what the machine makes of products of dense
- * matrices with one thread. */
+/* This program measures presses of blocks of cells in space: one line of CSV per call, with the
+ * columns of HEADER; benchmarks/speed/cells.sh calls it. Each line ends with the speed of the
+ * machine in products of dense matrices on one thread. */
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -35,7 +35,7 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Best of three products of 2000 x 2000 matrices [GFLOP/s]. */
+/* Return the best rate of three products of 2000 x 2000 matrices [GFLOP/s]. */
 static double dgemm_rate(void)
 {
     enum { SIDE = 2000 };
@@ -55,7 +55,7 @@ static double dgemm_rate(void)
     return best;
 }
 
-/* Values by key as text, the rest at its default. */
+/* Set a value by its key as text; all others stay at their defaults. */
 static int set(sp_case *request, const char *key, const char *value)
 {
     sp_context context = {0};
@@ -95,7 +95,8 @@ static int run(char **argument, int count)
     const double rate = 1e-9 * p->factor_operations / p->seconds_complete;
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
-    /* It runs beside the press, so that both share the machine with the same other programs. */
+    /* The products are run beside the press, so that both share the machine with the same other
+     * programs. */
     const double dgemm = dgemm_rate();
     printf("%s,%s,%s,%s,%s,%d,%d,%.4f,%.4f,%.3f,%.3f,%.3f,%.3f,%.3f,%.3f,%d,%d,%.2f,%.3f,%.0f,%s,%."
            "2f\n",

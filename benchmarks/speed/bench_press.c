@@ -1,10 +1,10 @@
-/* Measures the press: `bench_press reference` the four reference coupons, `bench_press size` cost
- * against struts.
+/* This program measures the press: `bench_press reference` presses the four reference coupons,
+ * `bench_press size` shows the cost by the number of struts.
  *
- * Every coupon runs in a child process of its own, so that its peak memory is its own. One line of
- * CSV per coupon on stdout; columns in HEADER. Seconds are wall time, cpu_seconds those of the
- * process; run on an idle machine. A coupon of the size set that takes longer than `patience` is
- * stopped; its line says how far it came. */
+ * Every coupon runs in a child process of its own, so that its peak memory is its own. It prints
+ * one line of CSV per coupon on stdout, with the columns of HEADER. Seconds are wall time,
+ * cpu_seconds those of the process; run it on an idle machine. A coupon of the size set that takes
+ * longer than `patience` is stopped; its line says how far it came. */
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -35,7 +35,7 @@ typedef struct coupon {
     int steps;
 } coupon;
 
-/* The reference coupon: 28 x 24 x 20 mm, squares at 45 deg, bead 0.42 mm, two wall beads,
+/* Set the reference coupon: 28 x 24 x 20 mm, squares at 45 deg, bead 0.42 mm, two wall beads,
  * neo-Hookean E 30 MPa, bonded, flaw seed 1. */
 static void reference_case(sp_case *request, const coupon *c)
 {
@@ -58,8 +58,8 @@ static void reference_case(sp_case *request, const coupon *c)
     request->find_critical = 0; /* the second press, to the critical step, is not measured */
 }
 
-/* Factorizations per accepted step whose strain is within (low, high], as text; "" without such a
- * step. */
+/* Write the factorizations per accepted step whose strain is within (low, high] as text; "" without
+ * such a step. */
 static void per_step(const sp_path *path, double low, double high, char text[16])
 {
     int steps = 0, factorizations = 0;
@@ -137,8 +137,8 @@ static int run_reference(void)
     return failed;
 }
 
-/* The same 20 % infill in coupons of growing size, each pressed to 20 % in 10 steps: some 10 to
- * 10^4 struts. */
+/* Press the same 20 % infill in coupons of growing size, from about 10 to 10^4 struts, each to 20 %
+ * in 10 steps. */
 static int run_size(void)
 {
     static const double side[] = {7, 13, 24, 42, 75, 133, 275};

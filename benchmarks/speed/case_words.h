@@ -1,4 +1,4 @@
-/* A case from the words KEY=VALUE of a command line. */
+/* This makes a case from the words KEY=VALUE of a command line. */
 #ifndef BENCHMARKS_CASE_WORDS_H
 #define BENCHMARKS_CASE_WORDS_H
 
@@ -6,7 +6,7 @@
 
 #include <strutpress/case.h>
 
-/* Set the values of so many words on top of the defaults; each word is cut at its sign. */
+/* Set the values of `count` words on top of the defaults; each word is cut at its sign "=". */
 static inline sp_status case_of_words(sp_context *context, int count, char **word, sp_case *request)
 {
     sp_status status = SP_OK;

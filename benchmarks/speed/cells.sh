@@ -47,7 +47,7 @@ if busy; then note=" BUSY: other programs ran, seconds and GFLOP/s are too bad";
 } > "$results"
 mv "$results" "$folder/cells.csv"
 
-# Slopes of the logarithms by least squares over the growing blocks; the smallest measure the start of the program.
+# Find the slopes of the logarithms by least squares over the growing blocks; the smallest ones measure only the start of the program.
 fit() {
     awk -F, -v y="$1" -v x="$2" -v words="$3" '$1 == "size" && $3 > 3 && $y > 0 {
         a = log($x); b = log(y == 10 ? $y / $17 : $y); n++; sx += a; sy += b; sxx += a * a; sxy += a * b

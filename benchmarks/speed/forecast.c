@@ -1,20 +1,22 @@
-/* What a press costs: measured, told by a coarse press, and fitted (src/result/run/forecast.c).
+/* This program measures what a press costs, forecasts it by a coarse press, and fits the
+ * coefficients of the forecast (src/result/run/forecast.c).
  *
  *   forecast --head                       the names of the columns
  *   forecast NAME SECONDS [KEY=VALUE]...  press the default case with these values, then coarsely,
- *                                         one row of CSV; stop either after so many seconds
- *   forecast --fit FILE [HEADER]          coefficients by least absolute distances over all
- * coupons, into HEADER; shares and bands of every tenth coupon by a fit to the others
+ *                                         one row of CSV; stop either after that many seconds
+ *   forecast --fit FILE [HEADER]          fit the coefficients by least absolute distances over
+ *                                         all coupons, into HEADER; shares and bands of every
+ *                                         tenth coupon come from a fit to the others
  *
  * benchmarks/speed/forecast.sh runs it over random coupons of soak.c, one process each, so that the
  * peak memory is that of one press. Times are processor time of one thread: a machine with other
- * work to do measures nearly the same. `t0` .. `t100` are those at which the press itself, after
- * the search for the critical step, had come so far. A press that was stopped counts with the
+ * work to do measures nearly the same. `t0` .. `t100` are the times at which the press itself,
+ * after the search for the critical step, had come so far. A press that was stopped counts with the
  * strain that it had reached, but not for the coarse press.
  *
- * `left_worst` is how far the time left, as the progress line tells it, was ever off in the time
- * between a quarter and 95 % of press and way back (2: half or twice of what it was), `left_share`
- * the share of that time in which it was off by less than 2. */
+ * Between a quarter and 95 % of press and way back, `left_worst` is the largest factor by which the
+ * progress line was off in the time left, and `left_share` is the share of that time in which it
+ * was off by less than 2. */
 #include <math.h>
 #include <omp.h>
 #include <stdio.h>
@@ -38,7 +40,7 @@ static double most_seconds;
 static double step_time[STEPS]; /* of each state of the press [s] */
 static int step_times;
 
-/* What the progress line was told, see tell_left. */
+/* These are the shares of the work that the progress line was given, see tell_left. */
 static struct {
     double time, share;
 } told[STEPS];
@@ -89,7 +91,8 @@ static double time_at(const sp_result *result, double strain)
     return NAN;
 }
 
-/* The progress line divides the time since the press began by the share that it is told. */
+/* Find how far off the progress line was: it divides the time since the press began by the share
+ * that it is given. */
 static void tell_left(double *worst, double *within)
 {
     const double first = told_count ? told[0].time : 0,
@@ -212,13 +215,13 @@ enum { TRIED = 5, LINE = 4096, FOLDS = 10 };
 enum { PRESS, TRY, WAYS }; /* before anything is pressed; by the coarse press */
 static const int features[WAYS] = {FEATURES, TRIED};
 static const char *const way_name[WAYS] = {"before any press", "by a coarse press"};
-static const double ridge = 1;          /* few coupons: what they do not tell stays near 0 */
+static const double ridge = 1;          /* with few coupons, unknown coefficients stay near 0 */
 static const double search_share = 0.3; /* as in forecast.c */
 static const double band_tail = 0.05;
 static const double bytes_of_a_run = 12.3e6, small_more = 1.4; /* as in forecast.c */
 
 typedef struct row {
-    int fold; /* 0 .. FOLDS - 1: left out of a fit together */
+    int fold; /* 0 .. FOLDS - 1: rows of one fold are left out of a fit together */
     int searches;
     double feature[WAYS][FEATURES], wanted[WAYS]; /* ln seconds; NaN: does not count */
     double seconds;                               /* all of it [s] */
@@ -310,7 +313,8 @@ static double guess(const row *r, int way, const double *coefficient)
     return sum;
 }
 
-/* Normal equations, rows weighed; elimination without pivots, the matrix is positive definite. */
+/* Solve the weighted normal equations by elimination without pivoting: the matrix is positive
+ * definite. */
 static void solve(const row *rows, int count, int way, const double *weight, double *x)
 {
     double a[FEATURES][FEATURES + 1] = {{0}};
@@ -330,7 +334,7 @@ static void solve(const row *rows, int count, int way, const double *weight, dou
     for (int i = 0; i < n; i++) x[i] = a[i][n] / a[i][i];
 }
 
-/* ln of the forecast of the press with its search. */
+/* Return ln of the forecast of the press with its search. */
 static double before_press(const row *r, const double *coefficient)
 {
     return guess(r, PRESS, coefficient) + (r->searches ? log(1 + search_share) : 0);
@@ -341,10 +345,10 @@ static int counts(const row *r, int way, int without)
     return !isnan(r->wanted[way]) && r->fold != without;
 }
 
-/* Least absolute distances of the logarithms, by weights that are made anew: a search or a snap
- * more must not pull the rest. `without`: a fold that the fit does not see, or -1. The
- * coarse press has the forecast before any press among its features, by a fit to the same coupons.
- */
+/* Fit by least absolute distances of the logarithms, with weights that are found again after each
+ * fit: one search or snap more must not pull the rest. `without` is a fold that the fit does not
+ * see, or -1. The coarse press has the forecast before any press among its features, by a fit to
+ * the same coupons. */
 static void fit_way(row *rows, int count, int way, int without, double *x)
 {
     static double weight[ROWS];
@@ -370,8 +374,8 @@ static int by_size(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* ln (what it took / what was forecast) of every coupon by a fit to the other folds; returns how
- * many. */
+/* Find ln (time taken / time forecast) of every coupon by a fit to the other folds; returns the
+ * number of coupons. */
 static int distances(row *rows, int count, int way, double *off)
 {
     int all = 0;
@@ -396,10 +400,11 @@ static int draw(unsigned *state, int count)
     return (int)((*state >> 8) % (unsigned)count);
 }
 
-/* Times of plans of ten coupons, drawn at random of those that were pressed, over the sum of their
- * forecasts, each by a fit to the other folds. In a sum errors average out, but a median of each
- * says less than the mean: what takes long takes much longer. `x` gets the ratio that half of the
- * plans lie above, and those that nine of ten lie between, over it. */
+/* Find the ratio of the time of plans to the sum of their forecasts, each by a fit to the other
+ * folds. A plan is ten coupons drawn at random from those that were pressed. In a sum errors
+ * average out, but the median of each coupon is below its mean, because presses that take long take
+ * much longer. `x` gets the median ratio, and the two ratios, over the median, between which nine
+ * of ten plans lie. */
 static void sum_plans(row *rows, int count, double x[3])
 {
     static double expected[ROWS], ratio[PLANS];
@@ -440,8 +445,9 @@ static void put_plans(FILE *header, row *rows, int count)
     if (!header) return;
     fprintf(
         header,
-        "/* Plans of ten coupons, each told from its case: half of them take more than this "
-        "many times the sum of\n * the forecasts, and nine of ten between these shares of that. "
+        "/* Half of the plans of ten coupons, each forecast from its case, take more than this "
+        "many "
+        "times\n * the sum of the forecasts, and nine of ten take between these shares of that. "
         "*/\n"
         "static const double sp_forecast_sum = %.2f, sp_forecast_sum_band[] = {%.2f, %.2f};\n",
         x[0], x[1], x[2]);
@@ -460,11 +466,11 @@ static void put_way(FILE *header, const char *name, row *rows, int count, int wa
     printf("%s: %d coupons, %d %% within 2, %d %% within 3, %d %% within 4\n", way_name[way], all,
            100 * within[0] / all, 100 * within[1] / all, 100 * within[2] / all);
     if (!header) return;
-    fprintf(header, "static const double sp_forecast_%sfit[] = {", name);
+    fprintf(header, "static const double sp_forecast_%sfit[] = {\n    ", name);
     for (int i = 0; i < features[way]; i++) fprintf(header, "%s%.2f", i ? ", " : "", x[i]);
     fprintf(header,
             "};\n/* 9 of 10 coupons take between these shares of a forecast that was fitted "
-            "without them, %d %% of\n * %d half to twice of it. */\n",
+            "without them; %d %% of\n * %d coupons take half to twice of it. */\n",
             100 * within[0] / all, all);
     fprintf(header, "static const double sp_forecast_%sband[] = {%.2f, %.2f};\n", name,
             exp(off[tail]), exp(off[all - 1 - tail]));
@@ -475,7 +481,7 @@ static double guess_bytes(const row *r, const double *x)
     return bytes_of_a_run + small_more * r->of_model + x[0] * r->of_contacts * exp(x[1] * r->grips);
 }
 
-/* Least mean distance of the logarithms, looked for on a grid. */
+/* Fit by the least mean distance of the logarithms, found on a grid. */
 static void fit_bytes(const row *rows, int count, int without, double best[2])
 {
     double least = INFINITY;
@@ -507,9 +513,9 @@ static void put_bytes(FILE *header, const row *rows, int count)
     printf("memory: %d %% of %d coupons within 2\n", 100 * within / count, count);
     if (!header) return;
     fprintf(header,
-            "/* Bytes of contacts per element, solid fraction and square of the strain; ln of "
-            "how many times as\n * many with friction. %d %% of %d coupons lie half to "
-            "twice of a forecast that was fitted without\n * them. */\n",
+            "/* These are the bytes of contacts per element, solid fraction and square of the "
+            "strain, and ln of\n * how many times as many there are with friction. %d %% of %d "
+            "coupons take half to twice of a\n * forecast that was fitted without them. */\n",
             100 * within / count, count);
     fprintf(header, "static const double sp_forecast_bytes[] = {%.3g, %.2f};\n", x[0], x[1]);
 }
@@ -542,12 +548,14 @@ static int fit(const char *file, const char *header)
                 "/* Written by `make forecast` (benchmarks/speed/forecast.c). */\n"
                 "#ifndef SP_RUN_FORECAST_H\n#define SP_RUN_FORECAST_H\n\n"
                 "/* clang-format off */\n"
-                "/* ln seconds of the press by the features of forecast.c, in their order. */\n");
+                "/* These are the coefficients of ln seconds of the press by the features of "
+                "forecast.c, in order. */\n");
     put_way(stream, "", rows, count, PRESS);
     if (stream)
         fprintf(stream,
-                "/* ln seconds of all: constant, ln seconds of the coarse press, ln of how "
-                "many times its elements,\n * ln (steps / 200), ln of the forecast before. */\n");
+                "/* These are the coefficients of ln seconds of all: constant, ln seconds of the "
+                "coarse press, ln of\n * how many times its elements there are, ln (steps / 200), "
+                "ln of the forecast before. */\n");
     put_way(stream, "try_", rows, count, TRY);
     if (count) put_plans(stream, rows, count);
     if (count) put_bytes(stream, rows, count);

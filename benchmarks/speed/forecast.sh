@@ -1,8 +1,8 @@
 #!/bin/bash
-# What presses of random coupons cost, in full and coarsely:  benchmarks/speed/forecast.sh PROGRAMS CSV HEADER [COUPONS] [SECONDS]
+# Measure what presses of random coupons cost, in full and coarsely:  benchmarks/speed/forecast.sh PROGRAMS CSV HEADER [COUPONS] [SECONDS]
 # Coupons 0 .. COUPONS - 1 of the seeds 1 and 2 of soak.c; a press is stopped after SECONDS of processor time.
-# HEADER gets the coefficients that the program is built with next (src/result/run/forecast.h).
-# As many coupons at once as there are cores: a quarter of an hour on two. Times are of the processor.
+# HEADER gets the coefficients with which the program is built next (src/result/run/forecast.h).
+# It presses as many coupons at once as there are cores, which takes a quarter of an hour on two. Times are of the processor.
 set -eu
 programs=$1 csv=$2 header=$3 coupons=${4:-40} seconds=${5:-20}
 rows=$(mktemp -d)

@@ -1,17 +1,17 @@
-/* How well the time left is told: recorded presses, and what the progress line would have said in
- * each of their states.
+/* This program judges the time left that the progress line shows: it records presses, and works out
+ * what the line would have shown in each of their states.
  *
  *   left NAME SECONDS [KEY=VALUE]...  press the default case with these values, one thread, and
  *                                     print the states of the search, the press and the way back;
  *                                     a press that takes longer is stopped and has no rows
- *   left --judge FILE [only SEEDS]    how far what is told was off, of all runs, or of those of
+ *   left --judge FILE [only SEEDS]    how far the time left was off, for all runs, or for those of
  *                                     these seeds of soak.c
  *
  * benchmarks/speed/left.sh records random coupons, coarse presses of them (names with t- before)
  * and other seeds of their flaws (-b behind). Times are processor time: a machine with other work
  * to do measures nearly the same. A coupon is one row that begins with `coupon`, and rows of states
  * that begin with s (search), p (press) or b (way back): letter, seconds, shortening over that of
- * the target, force over the load limit. What is told is judged between a quarter and 95 % of the
+ * the target, force over the load limit. The time left is judged between a quarter and 95 % of the
  * time, of the press with its way back, or with the search before it. */
 #include <math.h>
 #include <omp.h>
@@ -183,8 +183,9 @@ static const run *find_run(const char *head, const char *name, const char *tail)
 typedef struct score {
     double near;  /* share of the time in which `middle` is off by less than 2 */
     double worst; /* how far that was ever off */
-    /* share of the time in which the range held, and in which what was left lay less than a factor
-     * of 2 beyond it; how far beyond it ever lay; mean ln of high / low */
+    /* These are the share of the time in which the range held, the share in which the time left lay
+     * less than a factor of 2 beyond it, how far it ever lay beyond it, and the mean ln of high /
+     * low. */
     double inside, nearly, outside, wide;
 } score;
 
@@ -195,7 +196,7 @@ static double factor(double a, double b)
     return fmax(a / b, b / a);
 }
 
-/* What 0.12.0 told, without a range: the rate of the last fifth of the way. */
+/* Find the time left as 0.12.0 did, without a range: by the rate of the last fifth of the way. */
 static double told_before(const sp_pace *own, const sp_pace *back_from, int unload)
 {
     const double way = own->way, elapsed = own->seconds - own->begin[SP_PACE_PRESS];
@@ -212,7 +213,7 @@ static double told_before(const sp_pace *own, const sp_pace *back_from, int unlo
     return rest + (unload ? 0.93 * (elapsed + rest) : 0);
 }
 
-/* `live` 1: the guide runs beside the press; 0: it had come to its end before. */
+/* Replay a run. `live` 1: the guide runs beside the press; 0: it had come to its end before. */
 static void replay(const run *r, const run *guide, int live, double times, int whole_run,
                    int before, score *s)
 {
@@ -257,8 +258,8 @@ static void replay(const run *r, const run *guide, int live, double times, int w
 
 static const char *only_seeds = "123456789f";
 
-/* head NULL: without a guide, `before` 1: as 0.12.0 did; else the guide's name is that of the run
- * between head and tail. */
+/* Judge one way to find the time left. Without `head` there is no guide, and `before` 1 does as
+ * 0.12.0 did. Else the name of the guide is that of the run between head and tail. */
 static void judge_way(const char *what, const char *head, const char *tail, int live, double times,
                       int whole_run, int before)
 {
@@ -295,7 +296,7 @@ static void judge_way(const char *what, const char *head, const char *tail, int 
 
 static const double search_share = 0.3; /* as in src/result/run/forecast.c */
 
-/* Seconds of a press by those of a coarse one, as sp_forecast_try tells them. */
+/* Return the seconds of a press by those of a coarse one, as sp_forecast_try finds them. */
 static double by_trial(const run *r, const run *trial, double seconds)
 {
     const double *fit = sp_forecast_try_fit;
@@ -304,7 +305,7 @@ static double by_trial(const run *r, const run *trial, double seconds)
                fit[4] * log(r->forecast * (r->search ? 1 + search_share : 1)));
 }
 
-/* A coarse press that is stopped after this share of its time. */
+/* Judge coarse presses that are stopped after this share of their time. */
 static void judge_trial(double share)
 {
     int n = 0, within = 0, inside = 0;

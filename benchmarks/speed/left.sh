@@ -1,8 +1,8 @@
 #!/bin/bash
-# Record presses of random coupons, and judge what was told of their time left:  benchmarks/speed/left.sh PROGRAMS CSV [COUPONS] [SECONDS]
-# Coupons 0 .. COUPONS - 1 of the seeds 1 and 2 of soak.c: each as it is, coarsely (a quarter of the steps, at least 20, and two
+# Record presses of random coupons, and judge the time left that the program showed:  benchmarks/speed/left.sh PROGRAMS CSV [COUPONS] [SECONDS]
+# Coupons 0 .. COUPONS - 1 of the seeds 1 and 2 of soak.c: each unchanged, coarsely (a quarter of the steps, at least 20, and two
 # elements a strut), and with another seed of its flaws. A press that takes longer than SECONDS of processor time is left out.
-# One press at a time: half an hour on an idle core.
+# It runs one press at a time, which takes half an hour on an idle core.
 set -eu
 programs=$1 csv=$2 coupons=${3:-40} seconds=${4:-20}
 export OMP_NUM_THREADS=1

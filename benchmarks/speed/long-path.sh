@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
-# A tool path of MB megabytes (200), written into a folder that goes afterwards, and what `check` takes of it:
+# Write a tool path of MB megabytes (200) into a folder that is removed afterwards, and measure what `check` takes for it:
 #   long-path.sh PROGRAM [MB]
-# Lines upright and level in every layer, in short moves, until the file is long enough. Prints its size and the seconds and memory.
+# Every layer has upright and level lines in short moves, until the file is long enough. Prints its size and the seconds and memory.
 set -euo pipefail
 program=$(realpath "${1:?usage: long-path.sh PROGRAM [MB]}") most=${2:-200}
 folder=$(mktemp -d)

@@ -1,11 +1,9 @@
 #!/bin/bash
-# Reference pads, printed flat and pressed from above (press.direction: along): does each come to its end, and what does it take?
+# Press reference pads that are printed flat and pressed from above (press.direction: along), and measure what each takes to its end:
 #   benchmarks/speed/pads.sh PROGRAM OUT.csv [PATTERN/DENSITY/HEIGHT/BEADS/SKINS/SIZE ...]
-# Rows are added behind those that OUT.csv has. Without a list: all pads of 30 x 30 mm, five patterns, 12, 20 and 30 %, 8 and 20 mm high,
-# one and two beads around, without skins and with skins of 0.8 mm, which takes a day. SEEDS (1) and STRAIN (60 %) may be set; KEEP names
-# a folder that gets the results of every pad.
-# Columns: seconds on the clock and of the processor, both of all threads; the strain that was reached; peak memory; the commit of the program
-# (COMMIT, else that of the working tree).
+# Rows are added behind those that OUT.csv has. Without a list it presses all pads of 30 x 30 mm, five patterns, 12, 20 and 30 %, 8 and 20 mm high,
+# one and two beads around, without skins and with skins of 0.8 mm, which takes a day. SEEDS (1) and STRAIN (60 %) may be set.
+# Columns: seconds on the clock and of the processor, both of all threads; the strain that was reached; peak memory.
 set -eu
 commit=${COMMIT:-$(git rev-parse --short=8 HEAD)}
 keep=${KEEP:+$(realpath -m "$KEEP")}

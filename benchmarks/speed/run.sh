@@ -17,7 +17,7 @@ mv "$results" "$folder/results.csv"
 
 grep -v '^#' "$folder/results.csv" | cut -d, -f1-4,6-9,12-15,16,18- | column -s, -t 2>/dev/null || cat "$folder/results.csv"
 
-# Slope of the logarithms by least squares, for the coupons of the size set that reached their strain, and per
+# Find the slope of the logarithms by least squares, for the coupons of the size set that reached their strain, and per
 # factorization, for all of them.
 fit() {
     awk -F, -v per="$1" -v words="$2" '$1 == "size" && $8 > 0 && (per || $18 ~ /^target/) {

@@ -1,5 +1,5 @@
 #!/bin/bash
-# Write the speed lines of README.md from those of results.csv, batch.csv and cells.csv beside this file that there are.
+# Write the speed lines of README.md from results.csv, batch.csv and cells.csv beside this file, as far as they exist.
 set -euo pipefail
 folder=$(cd "$(dirname "$0")" && pwd)
 lines=$(mktemp)

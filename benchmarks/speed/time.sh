@@ -1,5 +1,5 @@
 #!/bin/bash
-# Presses in time beside a plain press of the same coupon: seconds of one core, least of ROUNDS (3), states and factorizations.
+# Compare presses in time with a plain press of the same coupon: seconds of one core, least of ROUNDS (3), states and factorizations.
 #   benchmarks/speed/time.sh PROGRAM OUT.csv
 set -eu
 program=$(realpath "$1") out=$(realpath -m "$2") rounds=${ROUNDS:-3}

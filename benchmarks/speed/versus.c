@@ -1,8 +1,8 @@
-/* Presses one coupon, given as keys and values of a case, and prints what the press cost and the
- * forces that it found: one line of CSV, columns in HEADER. `make bench-versus` builds this file
- * against the library of this tree and against that of an older one, so it uses only what both
- * have. Seconds are of the processor, which hold on a busy machine as well; the network is built
- * within them. */
+/* This program presses one coupon, given as keys and values of a case, and prints what the press
+ * cost and the forces that it found: one line of CSV with the columns of HEADER. `make
+ * bench-versus` builds this file against the library of this tree and against that of an older one,
+ * so it uses only what both have. Seconds are of the processor, which hold on a busy machine as
+ * well; the network is built within them. */
 #include <stdio.h>
 #include <string.h>
 #include <sys/resource.h>
@@ -26,8 +26,8 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Force at a strain on the way down, between the two steps around it; "" when the press ended
- * before [N]. */
+/* Write the force [N] at a strain on the way down, between the two steps around it; "" when the
+ * press ended before. */
 static const char *force_at(const sp_path *path, double strain, char text[32])
 {
     text[0] = 0;
@@ -42,7 +42,7 @@ static const char *force_at(const sp_path *path, double strain, char text[32])
     return text;
 }
 
-/* Mean stress from 20 to 40 % strain by work; "" when the press ended before [MPa]. */
+/* Write the mean stress [MPa] from 20 to 40 % strain, by work; "" when the press ended before. */
 static const char *plateau(const sp_path *path, double area, char text[32])
 {
     double work = 0, reached = 0;

@@ -1,6 +1,6 @@
 #!/bin/bash
-# This tree beside an older commit, in one run: medians of VERSUS_ROUNDS (5) in turns, seconds of the processor (user and system),
-# which hold on a busy machine; of threads, seconds on the wall.
+# Compare this tree with an older commit, in one run: medians of VERSUS_ROUNDS (5) in turns, in seconds of the processor (user and
+# system), which hold on a busy machine; for threads, in seconds on the wall.
 # usage: versus.sh COMMIT PROGRAM-OF-THIS-TREE; writes versus.csv and mesh_versus.csv beside this file, and lines of README.md.
 # VERSUS_SETS: some of "reference mixed cells threads law mesh"; rows of versus.csv that are not measured again stay. VERSUS_CELLS:
 # some of the patterns of cells.
@@ -13,7 +13,7 @@ sets=${VERSUS_SETS:-reference mixed cells threads law mesh}
 work=$(mktemp -d)
 trap 'git -C "$root" worktree remove --force "$work/old" 2> /dev/null || true; rm -rf "$work"' EXIT
 
-# The older library, built from its commit, with the program of this tree on top.
+# Build the older library from its commit, with the program of this tree on top.
 git -C "$root" worktree add --quiet --detach "$work/old" "$commit"
 make -C "$work/old" --no-print-directory -s -j"$(nproc)" build/release/libstrutpress.a > /dev/null
 libraries=$(sed -n 's/^LDLIBS := //p' "$work/old/Makefile")
@@ -37,10 +37,10 @@ cells() {
 
 median() { sort -g | awk '{ v[NR] = $1 } END { print v[int((NR + 1) / 2)] }'; }
 
-# Fields of the lines of a file, summed, then the median of all lines.
+# Sum fields of the lines of a file, then take the median of all lines.
 median_of() { awk -F, -v f="$2" '{ n = split(f, at, "+"); s = 0; for (i = 1; i <= n; i++) s += $at[i]; print s }' "$1" | median; }
 
-# compare SET NAME FIELDS WANTED [THREADS-OF-OLD THREADS-OF-NEW OLD NEW]: the case in case_of, rounds in turns.
+# compare SET NAME FIELDS WANTED [THREADS-OF-OLD THREADS-OF-NEW OLD NEW]: presses the case in case_of, with both programs in turns.
 compare() {
     local set=$1 name=$2 fields=$3 wanted=$4 threads_old=${5:-1} threads_new=${6:-1} one=${7:-$old} two=${8:-$new}
     rm -f "$work/one" "$work/two"
@@ -55,7 +55,7 @@ compare() {
     how | tee -a "$results"
 }
 
-# How a row was measured: rounds, day, load of the machine now.
+# Say how a row was measured: rounds, day, present load of the machine.
 how() { echo "$rounds,$(date -u +%Y-%m-%d),$(cut -d' ' -f1 /proc/loadavg)"; }
 
 more=()
@@ -109,7 +109,7 @@ if has threads; then # one thread against two, both of this tree: seconds on the
 fi
 if has law; then # neo-Hookean against a tabulated law that yields, both of this tree
     case_of=("${square[@]}" infill.density "28 %")
-    # The rows of yielding start straight and then bend: their true stress rises ever more slowly.
+    # The rows of the yielding law start straight and then bend: their true stress rises ever more slowly.
     printf 'strain,stress_MPa\n0.02,0.6\n0.05,1.42\n0.1,2.6\n0.2,4.3\n0.4,6.6\n0.8,10\n1.5,16\n' > "$work/tabulated.csv"
     printf 'strain,stress_MPa\n0.02,0.6\n0.05,1.38\n0.1,2.35\n0.2,3.4\n0.4,4.2\n0.8,4.6\n' > "$work/yielding.csv"
     for law in tabulated yielding; do

@@ -1,14 +1,14 @@
 #!/usr/bin/env bash
-# From a question to its print and back: as-printed.sh PROGRAM FOLDER. Chooses a foot by a target, writes it for a printer as a
-# closed surface and as a path of beads, reads the surface back, makes a path of the surface by a script of this demo
+# This script goes from a question to a print and back: as-printed.sh PROGRAM FOLDER. It chooses a foot by a target, writes it for a printer as a
+# closed surface and as a path of beads, reads the surface back, makes a path of the surface with a script of this demo
 # (path_of_mesh.py, Python 3 without any package), reads both paths as a printer would lay them down (pattern: printed), presses
-# all, and says how far they are apart. A real path comes from your own printer's program, made of the surface.
+# all of them, and prints how far they are apart. A real path comes from the program of your own printer, made of the surface.
 set -euo pipefail
 program=$1 folder=$2
 demo=$(dirname "$(realpath "$0")")
 mkdir -p "$folder"
 cat > "$folder/target.yaml" <<TARGET
-# Which foot carries 28 to 40 N at a quarter of its height with the least filament?
+# The question is: which foot carries 28 to 40 N at a quarter of its height with the least filament?
 base: $demo/foot-soft.yaml
 case:
   press: {strain: 30 %, steps: 60, find_critical: no}
@@ -35,7 +35,7 @@ else
 fi
 for path in $paths; do
     cat > "$folder/$path.yaml" <<CASE
-# The chosen foot as the path in this folder lays it down.
+# This is the chosen foot as the path in this folder lays it down.
 coupon: {width: 28 mm, height: 24 mm, depth: 20 mm}
 infill: {pattern: printed, toolpath: $path.path, filament_diameter: 1.75 mm}
 material: {law: neo-hookean, modulus: 30 MPa}
@@ -57,7 +57,7 @@ awk '$1 == "mass" { m[FILENAME] = $2 } $1 == "initial_stiffness" { k[FILENAME] =
             printf "apart        %+6.1f %%, %+6.1f %%              , %+6.1f %%\n", 100 * (m[b] / m[a] - 1), 100 * (k[b] / k[a] - 1), 100 * (f[b] / f[a] - 1)
         }
     }' "$folder/drawn.txt" $(printf "$folder/printed-%s.txt " $paths)
-# Flaws are drawn by the numbers of the struts, which a path counts in another order: without them nothing is left of the difference.
+# Flaws are drawn by the numbers of the struts, which a path counts in another order: without flaws the difference vanishes.
 for case in "$chosen" $(printf "$folder/%s.yaml " $paths); do
     "$program" press --seeds 1 "$case" --set flaws.seed=0 --out "$folder/without-flaws" --quiet | awk '$1 == "force_25" { print $2 }'
 done | paste -sd ' ' | sed 's/^/all without flaws at 25 % [N]: /'

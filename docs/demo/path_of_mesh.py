@@ -13,7 +13,7 @@ FILAMENT = 1.75  # mm
 
 
 def cut(name):
-    """Edges of the cut at half the height, material to their left, and the height."""
+    """Return the edges of the cut at half the height, with the material to their left, and the height."""
     data = open(name, "rb").read()
     count = struct.unpack_from("<I", data, 80)[0]
     corners = [struct.unpack_from("<9f", data, 84 + 50 * i + 12) for i in range(count)]
@@ -21,7 +21,7 @@ def cut(name):
     edges = []
     for c in corners:
         p = [(c[3 * k], c[3 * k + 1], c[3 * k + 2] - 0.5 * height) for k in range(3)]
-        ends = [None, None]  # where the triangle goes down through the cut, and up
+        ends = [None, None]  # places where the triangle goes down through the cut, and up
         for a, b in ((p[0], p[1]), (p[1], p[2]), (p[2], p[0])):
             if (a[2] > 0) != (b[2] > 0):
                 t = a[2] / (a[2] - b[2])
@@ -32,7 +32,7 @@ def cut(name):
 
 
 def join(edges):
-    """Edges that follow each other straight on are one."""
+    """Join edges that follow each other in a straight line."""
     follows = {e[0]: e for e in edges}
     before = {e[1]: e for e in edges}
     joined = []
@@ -56,7 +56,7 @@ def dot(a, b):
 
 
 def strips(edges, bead):
-    """Strips between two edges that face each other: both ends of the middle line, beads side by side, direction."""
+    """Return the strips between two edges that face each other: both ends of the middle line, beads side by side, direction."""
     found = []
     for i, (a, b) in enumerate(edges):
         d = unit(a, b)
@@ -78,7 +78,7 @@ def strips(edges, bead):
 
 
 def merge(found, bead):
-    """Strips in line with each other, which only the body of a joint parts, are one."""
+    """Join strips in line with each other that are separated only by the body of a joint."""
     lines = []
     for ends, beads, d in found:
         for origin, e, others, spans in lines:
@@ -101,7 +101,7 @@ def merge(found, bead):
 
 
 def is_full(edges, a, d, left, apart, along):
-    """No edge lies between the two at this place."""
+    """Return whether no edge lies between the two at this place."""
     for c, e in edges:
         p = [dot((q[0] - a[0], q[1] - a[1]), d) - along for q in (c, e)]
         if (p[0] > 0) == (p[1] > 0):
@@ -114,7 +114,7 @@ def is_full(edges, a, d, left, apart, along):
 
 
 def draw_on(found, bead):
-    """Middle lines go on to where the nearest other one of their kind crosses them, or to the face of a wall."""
+    """Extend middle lines to where the nearest other one of their kind crosses them, or to the face of a wall."""
     before = [([list(p) for p in ends], beads, d) for ends, beads, d in found]
     for i, (ends, beads, d) in enumerate(found):
         for k in (0, 1):

@@ -1,4 +1,4 @@
-/* A plan of many coupons, and pressing all of it into a store.
+/* These functions read a plan of many coupons and press all of it into a store.
  *
  * Units: seconds, bytes; those of sp_case. Ownership: a plan belongs to the caller, who frees it
  * with sp_plan_free. Errors: each function names its own; a coupon that cannot be pressed is a row
@@ -42,8 +42,8 @@ int sp_plan_number(const sp_plan *plan, int index);
  * then. */
 sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int shares);
 
-/* One reason why coupons cannot be built. Reasons with the same words are one kind, whatever the
- * numbers in them. */
+/* This is one reason why coupons cannot be built. Reasons with the same words are one kind,
+ * whatever the numbers in them. */
 enum { SP_REFUSAL_MAX = 12 };
 typedef struct sp_refusal {
     int count, first; /* coupons; number of the first of them, from 1 */
@@ -90,7 +90,7 @@ typedef struct sp_batch_report {
 
 /* Press what the store does not hold yet, `threads` coupons at once (0: as many as OpenMP offers),
  * the largest first. context->say gets the forecast of what is left. A coupon that fails is stored
- * with its reason and told through context->warn. context->progress gets its share after each
+ * with its reason and reported through context->warn. context->progress gets its share after each
  * commit. Figures do not depend on the threads. Errors: SP_INTERRUPTED (what is finished is
  * stored), SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY; *report is filled in any case. */
 sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,

@@ -1,6 +1,6 @@
-/* Calibrate: values of a case from the curves of coupons that were pressed on a rig, how well they
- * predict coupons that were left out of the fit, and what they say of coupons that were not
- * pressed.
+/* To calibrate is to fit values of a case to the curves of coupons that were pressed on a rig. The
+ * answer says how well the values predict coupons that were left out of the fit, and predicts
+ * coupons that were not pressed.
  *
  * Units: mm, N, MPa; misfits are fractions. Ownership: tested coupons and calibration belong to the
  * caller, who frees them; keys belong to the calibration. Errors: each function names its own.
@@ -43,7 +43,7 @@ void sp_calibration_free(sp_calibration *calibration); /* accepts NULL */
 int sp_calibration_count(const sp_calibration *calibration); /* fitted values */
 const char *sp_calibration_key(const sp_calibration *calibration,
                                int index); /* "material.modulus" */
-/* The fitted value, in the unit of sp_case (mm, MPa, degrees, fractions). */
+/* This is the fitted value, in the unit of sp_case (mm, MPa, degrees, fractions). */
 double sp_calibration_value(const sp_calibration *calibration, int index);
 /* Root mean square of prediction less measurement, over the mean measured force: with the fitted
  * values, and with those the search starts from (those of the case, or the middles of ranges they

@@ -82,7 +82,7 @@ typedef struct sp_case {
     int wall_beads;      /* 0 .. 20 beads side by side in the perimeter wall */
     /* joint */
     double thickening;        /* thickness at the edge of a joint / of the strut */
-    double thickening_length; /* over so many thicknesses the ends taper */
+    double thickening_length; /* the ends taper over this many thicknesses */
     /* material */
     char filament[SP_FILE_SIZE]; /* name of a filament, or its file; "": none */
     double reach;                /* strain that its data reach; infinity: not known */
@@ -177,7 +177,7 @@ int sp_case_is_solid(const sp_case *request);
  * `only_changed`. */
 void sp_case_print(const sp_case *request, int only_changed, FILE *stream);
 
-/* One parameter row as text, for writers and the reference. */
+/* This is one parameter row as text, for writers and the reference. */
 typedef struct sp_parameter {
     const char *key;      /* "infill.density" */
     const char *unit;     /* "mm", "%", "deg", "MPa", "" */

@@ -22,7 +22,8 @@ typedef struct sp_compare_coupon {
 } sp_compare_coupon;
 
 typedef struct sp_compare_options {
-    /* Figures (sp_figure_find) with commas between them; NULL: a few usual ones. */
+    /* These are the figures (sp_figure_find) with commas between them; NULL stands for a few usual
+     * ones. */
     const char *measures;
     const char *rank; /* measure of the ranking, largest value first; NULL: energy_per_volume_50 */
     const sp_compare_coupon *only; /* NULL: all coupons of the store */

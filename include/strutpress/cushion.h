@@ -1,5 +1,6 @@
-/* Cushion curves: the largest force over the weight of a mass that falls on a coupon, against the
- * static stress of that mass; by energy from one slow press, and from drops in time.
+/* A cushion curve is the largest force over the weight of a mass that falls on a coupon, against
+ * the static stress of that mass. It is found by energy from one slow press, and from drops in
+ * time.
  *
  * Units: mm, kg, N. Ownership: a cushion belongs to the caller, who frees it. Errors: each function
  * names its own. Threads: one call at a time. Results are predictions for choosing coupons to

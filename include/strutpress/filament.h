@@ -11,7 +11,8 @@ SP_PUBLIC_BEGIN
 
 typedef struct sp_filament {
     const char *name; /* "urethane-95a" */
-    /* Text of its file: comments with the source of every value, then the section material. */
+    /* This is the text of its file: comments with the source of every value, then the section
+     * material. */
     const char *text;
 } sp_filament;
 

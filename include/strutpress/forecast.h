@@ -1,5 +1,5 @@
-/* What a press will take, told before it begins: processor time, memory, and what in the case makes
- * it long.
+/* Forecast a press before it begins: its processor time, its memory, and what in the case makes it
+ * long.
  *
  * Units: seconds, bytes; strains are fractions. Ownership: structures and texts are the caller's.
  * Errors: each function names its own. Threads: from several at once, each with its own context.
@@ -20,7 +20,8 @@ SP_PUBLIC_BEGIN
 struct sp_resolved; /* resolve.h */
 
 typedef struct sp_forecast {
-    /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve). */
+    /* 1: the counts are those of the network; 0: they come from the case alone and are about right
+     * (sp_case_resolve). */
     int built;
     int dimension;
     double struts, elements, unknowns;
@@ -32,7 +33,7 @@ typedef struct sp_forecast {
     int in_time;      /* a press in time: the same, every segment taken to be as long as a press */
     int searches;     /* 1: the critical step is searched for first, which may take as long again */
     int branches; /* 1: other stable states are looked for, which takes some ten times as long */
-    double tried; /* processor time of a coarse press that the time is told by; 0: none [s] */
+    double tried; /* processor time of the coarse press behind the forecast; 0: none [s] */
     double tried_elements; /* elements of that */
     /* share of its own time that it had taken when it was stopped; 1: it came to its end, 0 with a
      * time: it was stopped before it showed anything */

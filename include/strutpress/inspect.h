@@ -19,12 +19,13 @@ typedef struct sp_inspection {
     int joints;
     double cells_across; /* coupon width / cell size; NaN for a drawn network */
     double cell_size;    /* [mm]; NaN for a drawn network */
-    /* planar: the two shifts that leave the endless pattern as it is, turned as it lies in the
-     * coupon; random cells: one mean cell; NaN for drawn and spatial networks [mm] */
+    /* For a planar network these are the two shifts that leave the endless pattern as it is, turned
+     * as it lies in the coupon; for random cells one mean cell; NaN for drawn and spatial networks
+     * [mm]. */
     double lattice[2][2];
     double solid_fraction, nominal_density;
     double mass; /* [g] */
-    /* infill struts between their joint zones */
+    /* These lengths are of infill struts between their joint zones. */
     double free_length_median; /* [mm] */
     /* free length / radius of gyration: t / sqrt 12, round d / 4 */
     double slenderness_least, slenderness_median, slenderness_most;
@@ -32,7 +33,8 @@ typedef struct sp_inspection {
     /* the law in its strain state */
     double law_modulus; /* slope at no strain [MPa]; 4/3 of E in plane strain when incompressible */
     double stretch_min, stretch_max; /* stable between these; searched on 0.05 .. 8 */
-    /* the solid block of this size (E84, E85); both 0 when the law is not reversible */
+    /* This is the solid block of the size of the coupon (E84, E85); both are 0 when the law is not
+     * reversible. */
     double shape_factor, solid_raise;
     /* Hardness band of Young's modulus, and the value of it that is used [MPa]; all 0 without a
      * hardness. */

@@ -1,5 +1,5 @@
-/* A filament from tests of its material: strain and stress over time to law, softening, relaxation
- * and flow, in a file that `material.filament` reads.
+/* These functions make a filament from tests of its material: from strain and stress over time they
+ * fit law, softening, relaxation and flow, and write a file that `material.filament` reads.
  *
  * Units: MPa, s, fractions. Ownership: tests and fit belong to the caller, who frees them; tests
  * must outlive the fit. Errors: each function names its own. Threads: tests may be read by several

@@ -46,8 +46,8 @@ typedef struct sp_layer_piece {
     double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
 
-/* A panel: what stands between two joint lines of a coupon that is pressed along its extrusion. It
- * is a plate, and its struts are the bars of a framework that stands for it. */
+/* A panel is the wall between two joint lines of a coupon that is pressed along its extrusion. It
+ * is a plate, and its struts are the bars of a framework that stands for the plate. */
 typedef struct sp_panel {
     int line[2];      /* joint lines at its ends: joints of the pattern */
     int role;         /* SP_ROLE_* */
@@ -69,8 +69,8 @@ typedef struct sp_panel_bar {
     int is_foot; /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
 } sp_panel_bar;
 
-/* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in
- * the shapes of a path. */
+/* This is one cell of a panel. `end` gives end 0 or 1 of a strut as 2 x strut + end, which is also
+ * its point in the shapes of a path. */
 typedef struct sp_sheet {
     int panel, role;
     int corner[4]; /* ends, round about */
@@ -81,13 +81,14 @@ typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
     sp_built built; /* how the coupon is printed */
     double size[3]; /* width, height, depth of the coupon, or of the block of it [mm] */
-    /* A block in the place of a coupon (coupon.block), else 0: its cells a side, the size of the
-     * whole coupon [mm], and how many times the walls of the block are those of the coupon, by
-     * SP_ROLE_*. */
+    /* Where a block is pressed in the place of a coupon (coupon.block) these are its cells a side,
+     * the size of the whole coupon [mm], and by SP_ROLE_* how many walls of the coupon one wall of
+     * the block stands for; else they are 0. */
     int block;
     double whole[3], stands_for[2];
     int mirror; /* 1: its sides are planes of symmetry, in which joints stay */
-    /* Thickness of the full layers between the panels and either platen, else 0 [mm]. */
+    /* This is the thickness of the solid layers between the panels and either platen, else 0
+     * [mm]. */
     double skin;
 
     int joint_count;
@@ -152,7 +153,7 @@ void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE])
 /* Return 1 when the strut is a bond between two layers. */
 int sp_network_is_bond(const sp_network *network, int strut);
 
-/* Undeformed length [mm] of a strut and its free length between its joint zones. */
+/* Return the undeformed length [mm] of a strut, and its free length between its joint zones. */
 double sp_network_strut_length(const sp_network *network, int strut);
 double sp_network_free_length(const sp_network *network, int strut);
 

@@ -40,17 +40,17 @@ typedef struct sp_step_column {
     size_t offset;           /* bytes from the begin of a step */
     int is_whole;            /* 1: an int, 0: a double */
 } sp_step_column;
-/* All members, and the bytes from one step to the next. */
+/* List all members; *stride gets the bytes from one step to the next. */
 const sp_step_column *sp_step_columns(int *count, size_t *stride);
 
-/* One segment of a protocol, as it went. */
+/* This is one segment of a protocol, as it was followed. */
 typedef struct sp_stage {
     sp_segment segment;
     int first, last; /* states, see sp_path_state: that it began from, and its last */
     int reached;     /* 1: it came to its end; 0: it is the last, and gave up on the way */
 } sp_stage;
 
-/* Beside each kind: when it is recorded, and what `value` holds. */
+/* The note beside each kind says when it is recorded, and what `value` holds. */
 #define SP_EVENT_ROWS(X)                                                                           \
     X(SP_EVENT_SNAP, "snap")                   /* a minimum disappeared; energy released [mJ] */   \
     X(SP_EVENT_BUCKLED_STRUT, "buckled strut") /* axial force / clamped Euler load */              \
@@ -109,11 +109,11 @@ typedef enum {
 const char *sp_critical_word(sp_critical_kind kind);
 const char *sp_critical_clause(sp_critical_kind kind);
 
-/* Critical step: where the tangent of the coupon WITHOUT flaws first stops being positive
+/* The critical step is where the tangent of the coupon WITHOUT flaws first stops being positive
  * definite. */
 typedef struct sp_critical {
     int found;             /* 0: no instability up to `strain` */
-    int untold;            /* 1: between `strain` and `strain_beyond` it could not be told */
+    int untold;            /* 1: not known between `strain` and `strain_beyond` */
     int cut_short;         /* 1: the search was ended at `strain`, it had taken too long */
     sp_critical_kind kind; /* when found */
     double shortening;     /* [mm] */
@@ -127,7 +127,7 @@ typedef struct sp_critical {
     double share[8];
 } sp_critical;
 
-/* First buckled strut: on the coupon WITH flaws. */
+/* This is the first buckled strut of the coupon WITH flaws. */
 typedef struct sp_buckled {
     /* 0: no strut passes a maximum of its compression, because the struts fold in bending */
     int found;
@@ -139,7 +139,7 @@ typedef struct sp_buckled {
     double euler_ratio; /* strut_force / clamped Euler load of its free length */
 } sp_buckled;
 
-/* Shapes: every strut is a polyline of points, joint centre to joint centre. */
+/* In shapes every strut is a polyline of points from joint centre to joint centre. */
 typedef struct sp_shapes {
     int strut_count;
     int point_count;
@@ -163,8 +163,8 @@ typedef struct sp_shapes {
     double *mode_position; /* point_count x 3: the critical state of the mode, or NULL [mm] */
 } sp_shapes;
 
-/* The solid block of the coupon's size and law, in closed form (E84, E85). Outputs state the forces
- * of an infill as a share of its forces. */
+/* This is the solid block of the size and law of the coupon, in closed form (E84, E85). Outputs
+ * state the forces of an infill as a share of its forces. */
 #define SP_SOLID_STRAINS 96
 typedef struct sp_solid_curve {
     int modelled;        /* 0: not for this law, nothing else is filled */
@@ -183,14 +183,14 @@ enum { SP_WIDTH_STRAINS = 3 }; /* 10, 25 and 40 % */
 typedef struct sp_width_slope {
     double strain; /* nominal; of the first state at or beyond 10, 25, 40 %; 0: not reached [-] */
     double force;  /* there [N] */
-    double slope;  /* dF/dw at this strain; NaN: not told [N/mm] */
+    double slope;  /* dF/dw at this strain; NaN: not known [N/mm] */
     int snaps;     /* jumps before it: with another width they come at another strain */
 } sp_width_slope;
 
 typedef struct sp_width {
-    double width;           /* mean printed width (diameter) of the struts; 0: not told [mm] */
+    double width;           /* mean printed width (diameter) of the struts; 0: not known [mm] */
     double stiffness;       /* first stiffness, before friction holds anything [N/mm] */
-    double stiffness_slope; /* its derivative by the width; NaN: not told [N/mm2] */
+    double stiffness_slope; /* its derivative by the width; NaN: not known [N/mm2] */
     sp_width_slope force[SP_WIDTH_STRAINS];
 } sp_width;
 
@@ -226,18 +226,19 @@ typedef struct sp_path {
     sp_solid_curve solid;
     sp_width width;
     sp_branches branches;
-    /* Laws of measured rows: largest and smallest stretch that the rows tell of, else infinity and
-     * 0; and those that fibres came to in accepted states, on the outline of their sections. */
+    /* For a law of measured rows these are the largest and the smallest stretch of the rows, else
+     * infinity and 0; then those that fibres came to in accepted states, on the outline of their
+     * sections. */
     double rows_most, rows_least, fibre_most, fibre_least;
     int step_count;
     int step_capacity;
     sp_step *step; /* step[0] is the unloaded state */
-    /* The way back from the last step, when asked for. The shortening falls; work and stored energy
-     * continue from the press. */
+    /* This is the way back from the last step, when asked for. The shortening falls; work and
+     * stored energy continue from the press. */
     int back_count;
     int back_capacity;
     sp_step *back;
-    /* 1: the last of them carries nothing; with a protocol: its first release ends so. */
+    /* 1: the last of these states carries nothing; with a protocol, its first release ends so. */
     int unloaded;
     /* A press in time: its segments. `step` is the first of them, `back` all that follows, in
      * whatever direction. */
@@ -260,7 +261,7 @@ typedef struct sp_path {
     double seconds_solver;  /* inside CHOLMOD factor and solve */
     double seconds_factor;  /* of these, factor */
     double seconds_analyse; /* inside CHOLMOD analyse */
-    /* Floating-point operations of the factorizations that went through. */
+    /* These are the floating-point operations of the completed factorizations. */
     double factor_operations;
     double seconds_complete; /* inside CHOLMOD factor, of these */
 } sp_path;
@@ -270,7 +271,8 @@ void sp_path_free(sp_path *path);
 /* Return step `step`, where the numbers continue through the way back; NULL when there is no such
  * step. */
 const sp_step *sp_path_state(const sp_path *path, int step);
-/* Nominal strain shortening/height and nominal stress force/(width x depth) [MPa] of a step. */
+/* Return the nominal strain, shortening/height, and the nominal stress, force/(width x depth)
+ * [MPa], of a step. */
 double sp_path_strain(const sp_path *path, int step);
 double sp_path_stress(const sp_path *path, int step);
 

@@ -12,7 +12,7 @@
 
 SP_PUBLIC_BEGIN
 
-/* All zero: as designed, with its walls, as wide as drawn. */
+/* With all of these zero the coupon is as designed, with its walls, as wide as drawn. */
 typedef struct sp_print_options {
     int with_flaws;     /* the flaws that a press would take; a print has its own */
     int without_walls;  /* the infill alone, for walls that are added elsewhere */
@@ -39,12 +39,12 @@ sp_status sp_print_mesh(sp_context *context, const sp_resolved *resolved,
                         const sp_print_options *options, const char *folder,
                         sp_print_summary *summary);
 
-/* The size, volume and mass of that body, without any file. Errors: those of sp_network_build,
+/* Find the size, volume and mass of that body, without any file. Errors: those of sp_network_build,
  * SP_NO_MEMORY, SP_INTERNAL. */
 sp_status sp_print_body(sp_context *context, const sp_resolved *resolved,
                         const sp_print_options *options, sp_print_summary *summary);
 
-/* A path of beads. What is 0 takes the value named beside it. */
+/* These are the options of a path of beads. A member that is 0 takes the value named beside it. */
 typedef struct sp_bead_path_options {
     sp_print_options print; /* width_scale 0 */
     double bed[3];          /* reach of the machine from 0 along x, y, z [mm]; must be given */

@@ -1,4 +1,4 @@
-/* A protocol: what a test machine does with a coupon, segment by segment, in time.
+/* A protocol says what a test machine does with a coupon, segment by segment, in time.
  *
  * Units: mm, N, s; strains are nominal. Ownership: texts live as long as the program, a protocol is
  * a plain value. Errors: see the function that reads one. Threads: from several at once. */
@@ -51,7 +51,7 @@ typedef struct sp_segment {
 
 typedef struct sp_protocol {
     int count;
-    int read_cycle; /* the one that figures `cycle_*` are of; 0: the last */
+    int read_cycle; /* cycle of the figures `cycle_*`; 0: the last */
     sp_segment segment[SP_SEGMENT_MAX];
 } sp_protocol;
 
@@ -65,7 +65,7 @@ int sp_protocol_takes_time(const sp_case *request);
 
 #define SP_GRAVITY 9.80665 /* [N/kg] */
 
-/* Ready-made protocols. */
+/* These protocols are ready-made. */
 typedef struct sp_ready_protocol {
     const char *name; /* "compression set" */
     const char *text; /* segments, divided by commas */

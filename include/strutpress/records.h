@@ -1,4 +1,4 @@
-/* Records on a stream, for other programs: one table, as CSV or as JSON.
+/* These functions write records for other programs to a stream: one table, as CSV or as JSON.
  *
  * Ownership: names of columns must live as long as the records. Errors: sp_records_end names its
  * own; before it nothing fails. Threads: one stream serves one call at a time.
@@ -28,7 +28,7 @@ typedef struct sp_records {
 
 void sp_records_begin(sp_records *records, FILE *stream, sp_record_format format, int column_count,
                       const char *const *column);
-/* The next cell; records follow each other by themselves. */
+/* Write the next cell; a new record begins by itself when the one before is full. */
 void sp_records_text(sp_records *records, const char *text);
 void sp_records_number(sp_records *records, double number); /* not known when it is not finite */
 /* Errors: SP_NO_WRITE, SP_NO_MEMORY. */

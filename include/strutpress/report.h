@@ -1,4 +1,4 @@
-/* The report page: one HTML file that needs no network, for whoever has to choose a coupon.
+/* The report page is one HTML file that needs no network, for whoever has to choose a coupon.
  *
  * Units on the page: mm, N, MPa, mJ, named beside each figure. Ownership: options and summary are
  * the caller's, and texts of the options must outlive the call. Errors: each function names its

@@ -1,4 +1,4 @@
-/* The resolved case: what was asked, settled once for everything that is done with it.
+/* A resolved case is what was asked, settled once for everything that is done with it.
  *
  * Units: as in a case. Ownership: a resolved case is the caller's, and sp_resolved_free gives back
  * its drawing. Errors: each function names its own. Threads: from several at once, each with its
@@ -27,7 +27,8 @@ typedef struct sp_resolved {
     sp_built built; /* how the coupon is printed */
     int dimension;  /* of its network: 2 planar, 3 spatial and layers; of the solid block: 2 */
     struct sp_drawing *drawing; /* NULL: none is pressed; owned */
-    /* counted from the case, of a drawing from its network; 0 seconds where that cannot be told */
+    /* The forecast is counted from the case, or for a drawing from its network; 0 seconds where it
+     * is not known. */
     sp_forecast expected;
 } sp_resolved;
 
@@ -38,7 +39,8 @@ typedef struct sp_resolved {
 sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved *resolved);
 void sp_resolved_free(sp_resolved *resolved);
 
-/* The network of a resolved case; its flaws only `with_flaws`. Errors as sp_network_build. */
+/* Build the network of a resolved case, with its flaws only when `with_flaws` is 1. Errors are
+ * those of sp_network_build. */
 sp_status sp_resolved_network(sp_context *context, const sp_resolved *resolved, int with_flaws,
                               sp_network *network);
 

@@ -1,5 +1,5 @@
-/* Curves of a test rig, as its program exports them: found in the file, put right, and told in
- * words and in a picture before anything is made of them.
+/* Read curves of a test rig from the file that its program exports: they are found, put right, and
+ * shown in words and in a picture before they are used.
  *
  * Units: mm and N, of the shortening and of the force that presses; where a file has strain and
  * stress and the specimen is not known, fractions and MPa. Ownership: a rig belongs to the caller;
@@ -47,7 +47,7 @@ int sp_rig_request_set(sp_rig_request *request, const char *key, const char *tex
 typedef struct sp_rig sp_rig;
 
 /* Read a file, or bytes in memory under a name, and take the loading of every specimen that is
- * asked for. What is doubtful is told through context->warn. Errors: SP_NO_READ (file, line, what
+ * asked for. Doubts are reported through context->warn. Errors: SP_NO_READ (file, line, what
  * was received, what would be valid), SP_NO_MEMORY; *rig is NULL then. */
 sp_status sp_rig_read(sp_context *context, const char *file, const sp_rig_request *request,
                       sp_rig **rig);
@@ -57,10 +57,11 @@ void sp_rig_free(sp_rig *rig); /* accepts NULL */
 
 int sp_rig_count(const sp_rig *rig); /* specimens */
 const char *sp_rig_name(const sp_rig *rig, int specimen);
-/* The curve from its zero on; height and area are those of the request. Shortenings do not fall. */
+/* Return the curve from its zero on; height and area are those of the request. Shortenings do not
+ * fall. */
 sp_curve sp_rig_curve(const sp_rig *rig, int specimen);
 
-/* For people: what was understood of the file, line by line. Errors: SP_NO_WRITE. */
+/* Write for people what was understood of the file, line by line. Errors: SP_NO_WRITE. */
 sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream);
 /* rig.svg (the rows of the file, what was taken and where zero is), rig.json (what was understood)
  * and for each specimen rig-N.csv (shortening and force), all or none. Errors: SP_NO_WRITE,

@@ -17,7 +17,7 @@
 
 SP_PUBLIC_BEGIN
 
-/* One pressed coupon. Its structure is the library's own. */
+/* This is one pressed coupon, whose structure is hidden. */
 typedef struct sp_result sp_result;
 
 /* Press one coupon. SP_OK when there is a result, however its press ended (sp_result_stop). After
@@ -46,16 +46,17 @@ void sp_result_free(sp_result *result); /* accepts NULL */
 sp_stop sp_result_stop(const sp_result *result);
 const char *sp_result_reason(const sp_result *result);
 
-/* The accepted states, the unloaded one first, and those of the way back. Not NULL unless *count is
- * 0. */
+/* Return the accepted states, the unloaded one first, or those of the way back. The pointer is NULL
+ * only when *count is 0. */
 const sp_step *sp_result_steps(const sp_result *result, int *count);
 const sp_step *sp_result_back(const sp_result *result, int *count);
 const sp_event *sp_result_events(const sp_result *result, int *count);
-/* One figure per row of sp_measure_rows, in its order. No figures when the path has no steps. */
+/* Return one figure per row of sp_measure_rows, in its order; there are none when the path has no
+ * steps. */
 const sp_measure *sp_result_measures(const sp_result *result, int *count);
 
-/* One figure by its text (`plateau_stress`, `force_at 25 %`, sp_figure_find); *unit lives as long
- * as the program. Errors: SP_BAD_USAGE, with what would be valid. */
+/* Find one figure by its text (`plateau_stress`, `force_at 25 %`, sp_figure_find); *unit lives as
+ * long as the program. Errors: SP_BAD_USAGE, with what would be valid. */
 sp_status sp_result_figure(sp_context *context, const sp_result *result, const char *text,
                            sp_measure *value, const char **unit);
 
@@ -64,7 +65,7 @@ int sp_result_seeds(const sp_result *result, int *kept);
 /* The press of one seed, 0 to sp_result_seeds - 1, as a result of its own; it belongs to `result`
  * and lives as long. NULL: there is no such seed. */
 const sp_result *sp_result_of_seed(const sp_result *result, int seed);
-/* A figure over the seeds that reach it, by the text of the figure, as sp_result_figure. Errors:
+/* Find a figure over the seeds that reach it, by its text as for sp_result_figure. Errors:
  * SP_BAD_USAGE. */
 sp_status sp_result_spread(sp_context *context, const sp_result *result, const char *text,
                            sp_spread *spread, const char **unit);
@@ -76,16 +77,16 @@ typedef struct sp_band {
 } sp_band;
 const sp_band *sp_result_band(const sp_result *result, int *count);
 
-/* Joint centres and points between them in the kept states: frames x points x 3 [mm], the unloaded
- * state first; strut s has the points first_point[s] .. first_point[s + 1] - 1. The solid block has
- * no points. */
+/* Return the joint centres and the points between them in the kept states: frames x points x 3
+ * [mm], the unloaded state first; strut s has the points first_point[s] .. first_point[s + 1] - 1.
+ * The solid block has no points. */
 const double *sp_result_positions(const sp_result *result, int *frames, int *points);
 const int *sp_result_first_points(const sp_result *result, int *struts);
-/* The step of each kept state, see sp_path_state. */
+/* Return the step of each kept state, see sp_path_state. */
 const int *sp_result_frame_steps(const sp_result *result, int *frames);
-/* Never NULL: the case as it was pressed, with names and defaults settled; the network with its
- * flaws; the whole path; and the path of the coupon without flaws up to its critical step, which
- * has no steps when it was not asked for or when there are no flaws. */
+/* Return, never NULL, the case as it was pressed, with names and defaults settled; the network with
+ * its flaws; the whole path; and the path of the coupon without flaws up to its critical step,
+ * which has no steps when it was not asked for or when there are no flaws. */
 const sp_case *sp_result_case(const sp_result *result);
 const sp_network *sp_result_network(const sp_result *result);
 const sp_path *sp_result_path(const sp_result *result);

@@ -1,4 +1,5 @@
-/* Seek: which coupon meets a target with the least material, in as few presses as it takes.
+/* To seek is to find the coupon that meets a target with the least material, in as few presses as
+ * possible.
  *
  * Units: those of the figures and of sp_case. Ownership: target and answer belong to the caller,
  * who frees them. Errors: each function names its own. Threads: a target may be read by several at
@@ -45,10 +46,10 @@ int sp_answer_reached(const sp_answer *answer); /* candidates that reach the tar
 int sp_answer_pressed(const sp_answer *answer); /* coupons pressed now */
 int sp_answer_stored(const sp_answer *answer);  /* coupons used that were stored before */
 
-/* For people: the candidates in order, their figures with spread, what each took. Errors:
- * SP_NO_WRITE. */
+/* Write for people the candidates in order, their figures with spread, and how many presses each
+ * took. Errors: SP_NO_WRITE. */
 sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *stream);
-/* The same as seek.json or seek.csv. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Write the same as seek.json or seek.csv. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_answer_records(sp_context *context, const sp_answer *answer, sp_record_format format,
                             FILE *stream);
 

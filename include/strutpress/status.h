@@ -33,7 +33,7 @@ typedef enum {
 #undef SP_STATUS_ENUM
 } sp_status;
 
-/* The exit status of the program for a status, and its cause in words (never NULL). */
+/* Return the exit status of the program for a status, and its cause in words (never NULL). */
 int sp_status_exit(sp_status status);
 const char *sp_status_text(sp_status status);
 

@@ -1,5 +1,5 @@
-/* The store: every pressed coupon of one or many batches in one SQLite file, each committed when it
- * is finished.
+/* A store holds every pressed coupon of one or many batches in one SQLite file, each committed when
+ * it is finished.
  *
  * Units: mm, N, MPa, mJ. Ownership: sp_store_open gives a store to the caller, who closes it; what
  * a visit is shown belongs to the store and lives as long as the visit. Errors: each function names
@@ -55,7 +55,7 @@ sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_
 sp_status sp_store_has(sp_context *context, sp_store *store, const sp_coupon_key *known,
                        int *found);
 
-/* What came of this very coupon, by its key. */
+/* Find the outcome of this very coupon by its key. */
 typedef struct sp_found {
     int found;    /* 0: not stored, the rest is empty */
     long long id; /* for sp_store_curve */
@@ -88,14 +88,14 @@ typedef struct sp_gather_report {
 
 /* Bring every coupon of `from` into `into`, in one transaction: all of them or none. `from` is not
  * changed. A coupon that both have is compared: outcome, measures and curve, to the last bit; the
- * first ten that differ are told through context->warn. Errors: SP_NO_READ (also: coupons of
+ * first ten that differ are reported through context->warn. Errors: SP_NO_READ (also: coupons of
  * another version of the program), SP_NO_WRITE, SP_INTERRUPTED, SP_NO_MEMORY. */
 sp_status sp_store_gather(sp_context *context, sp_store *into, sp_store *from,
                           sp_gather_report *report);
 /* Fail with SP_NO_READ when a store holds coupons of another version of the program. */
 sp_status sp_store_check_program(sp_context *context, sp_store *store);
 
-/* One stored coupon; the texts are valid during the visit. */
+/* This is one stored coupon; its texts are valid during the visit. */
 typedef struct sp_stored {
     long long id; /* of this coupon in this store */
     const char *key, *family, *program, *text, *reason, *cautions;
@@ -103,8 +103,8 @@ typedef struct sp_stored {
     int outcome; /* an exit status: 0 pressed to its end, 8 ended early, else no result */
 } sp_stored;
 
-/* How many coupons a store holds, and the id of the one that came last (0: none): both stay as they
- * are as long as no coupon comes. Errors: SP_NO_READ. */
+/* Read how many coupons a store holds, and the id of the last one that came (0: none). Both stay as
+ * they are as long as no coupon comes. Errors: SP_NO_READ. */
 sp_status sp_store_extent(sp_context *context, sp_store *store, long long *count, long long *last);
 /* Visit all coupons, ordered by program, family, flaw seed and key, so that replicates follow each
  * other. A visit that fails ends the walk, and its status is returned. */
@@ -127,7 +127,7 @@ typedef struct sp_curve_point {
 sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
                          sp_curve_point **point);
 void sp_store_free_curve(sp_curve_point *point);
-/* The same for figures: a view of these points of a coupon of this case. */
+/* Make a view of these points for figures, as the curve of a coupon of this case. */
 sp_curve sp_curve_of_points(const sp_case *request, int count, const sp_curve_point *point);
 
 SP_PUBLIC_END

@@ -1,4 +1,5 @@
-/* What a tool path prints: figures of the beads beside those of the network that is made of them.
+/* These are figures of what a tool path prints: of the beads, and of the network that is made from
+ * them.
  *
  * Units: mm, mm3. Ownership: the caller's. Errors: each function names its own. Threads: from
  * several at once. */
@@ -20,7 +21,7 @@ typedef struct sp_toolpath_figures {
     int layers;      /* that are used */
     int first_layer; /* number of the first of them in the file, from 1 */
     int found_layers;
-    int repeat;          /* 1: they are all alike; 2 to 4: each is as the one so many before it */
+    int repeat;          /* 1: all are alike; 2 to 4: a layer is like the one that many before it */
     double size[3];      /* of what is printed: x, y, z [mm] */
     double layer_height; /* of the layer that was taken [mm] */
     double metered;      /* volume of the filament in the used layers and pieces [mm3] */

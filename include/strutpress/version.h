@@ -12,7 +12,7 @@
 #define SP_VERSION_MAJOR 0
 #define SP_VERSION_MINOR 13
 #define SP_VERSION_PATCH 0
-/* Grows with each version: 0.13.0 is 1300. */
+/* This number grows with each version: 0.13.0 is 1300. */
 #define SP_VERSION_NUMBER (10000 * SP_VERSION_MAJOR + 100 * SP_VERSION_MINOR + SP_VERSION_PATCH)
 
 /* What stands between these two in a public header is exported by the shared library and can be

@@ -1,5 +1,5 @@
-/* Writers: the files of a run take their places in a folder as one set, when all are complete; a
- * list in the folder (.strutpress-files) says which files are the program's own.
+/* Writers make the files of a run, which take their places in a folder as one set, when all are
+ * complete; a list in the folder (.strutpress-files) says which files are the program's own.
  *
  * Units in files: mm, N, MPa, mJ, named beside each figure; a point as decimal sign whatever the
  * locale. Ownership: result and stream stay the caller's; rows live as long as the program. Errors:
@@ -55,7 +55,7 @@ sp_status sp_write_network(sp_context *context, const sp_resolved *resolved,
                            const sp_network *network, const char *folder,
                            void (*written)(const char *file, const char *doc));
 
-/* Picture of a network alone (SVG), for `check`. */
+/* Write the picture of a network alone (SVG), for `check`. */
 sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream);
 
 SP_PUBLIC_END

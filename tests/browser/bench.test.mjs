@@ -77,7 +77,7 @@ async function check(name, body) {
   }
 }
 
-/* A window that writes down whatever the page complains of, and every request that leaves the bench. */
+/* Open a window that records every complaint of the page, and every request that leaves the bench. */
 async function open(options = {}, url = bench.url, hash = "") {
   const context = options.context || await browser.newContext({ viewport: { width: 1280, height: 900 }, reducedMotion: "reduce", ...options });
   const page = await context.newPage();
@@ -98,7 +98,7 @@ async function open(options = {}, url = bench.url, hash = "") {
 
 const settle = (page) => page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(resolve, 20)))));
 const pixels = (page, selector) => page.locator(selector).first().evaluate((canvas) => canvas.toDataURL());
-/* as it is read: numbers and units stand together with a space that does not break */
+/* Write a number as the page does: it is joined to its unit with a space that does not break. */
 const textOf = async (page, selector) => (await page.locator(selector).textContent()).replaceAll("\u00a0", " ");
 const field = (page, key) => page.locator(`[id="field-${key}"]`);
 
@@ -117,7 +117,7 @@ async function fill(page, values) {
   }
 }
 
-/* The page asks after each letter; the answer to the last one carries the values. */
+/* The page asks the server after each letter; the answer to the last one has the values. */
 async function looked(page, act) {
   const next = () => page.waitForResponse((response) => response.url().endsWith("/api/look") && response.status() === 200);
   let answer = next();
@@ -130,7 +130,7 @@ async function looked(page, act) {
       const body = await came.json();
       await settle(page);
       return body;
-    } catch { /* the page has asked anew meanwhile, and dropped this one */ }
+    } catch { /* the page has asked again meanwhile, and dropped this answer */ }
   }
 }
 
@@ -139,7 +139,7 @@ async function waitFor(page, id, states) {
     [id, states], { timeout: 120000 });
 }
 
-/* Press what is on the form; the number of the press. */
+/* Press the coupon of the form; returns the number of the press. */
 async function press(page) {
   await go(page, "coupon");
   await page.locator("#press-this").click();
@@ -394,7 +394,7 @@ const crowd = (figures) => ({
   }),
 });
 
-/* Milliseconds of the processor that the page's thread spends from frame to frame, the shortest first. */
+/* Return the milliseconds of the processor that the page's thread spends from frame to frame, the shortest first. */
 function processorTimes(events) {
   const own = events.filter((event) => event.ph === "X" && event.tdur !== undefined);
   const drawn = own.filter((event) => event.name === "FireAnimationFrame");
@@ -447,7 +447,7 @@ await check("500 coupons stand on the shelf: a page of rows, all curves, and qui
       if (going) requestAnimationFrame(tick);
     };
     const frame = () => new Promise((resolve) => requestAnimationFrame(resolve));
-    /* what a page that does nothing gets of this machine at this time */
+    /* the frames that a page without work gets on this machine at this time */
     await frame();
     last = performance.now();
     now.points = now.rows = 0;
@@ -469,7 +469,7 @@ await check("500 coupons stand on the shelf: a page of rows, all curves, and qui
     await act(() => document.querySelector("[data-sort=density]").click());
     while (!document.querySelector("tr[data-row=crowd7]")) await frame();
     for (const key of ["crowd0", "crowd7"]) await act(() => document.querySelector(`tr[data-row=${key}] input`).click());
-    /* another figure: all 500 come anew from the server */
+    /* with another figure all 500 come from the server again */
     await act(() => document.querySelector("[data-figure=first_maximum]").click());
     await new Promise((resolve) => setTimeout(resolve, 1000));
     going = false;
@@ -488,7 +488,7 @@ await check("500 coupons stand on the shelf: a page of rows, all curves, and qui
   await full.context().close();
 });
 
-/* What axe-core finds with every part of a place opened; the other theme has other colours and the same roles. */
+/* Run axe-core with every part of a place opened; the other theme has other colours and the same roles. */
 async function checkRoles(page, colorScheme, place) {
   const open = await page.evaluate(() => [...document.querySelectorAll("section:not([hidden]) details:not([open])")].map((box, i) => {
     box.open = true;
@@ -566,7 +566,7 @@ await check("the keyboard alone fills the form, turns a coupon in space and pres
   await one.context().close();
 });
 
-/* The arrow keys turn the picture that Tab reaches. */
+/* Check that the arrow keys turn the picture that Tab reaches. */
 async function turned(page, selector) {
   await page.locator(selector).first().waitFor();
   await tabTo(page, selector);
@@ -607,7 +607,7 @@ await check("Tab reaches every control of every place, and shows where it is", a
   await one.context().close();
 });
 
-/* Tab to a control as a reader without a pointer does, then press keys on it. */
+/* Go to a control with Tab, as a reader without a pointer does, then press keys on it. */
 async function tabTo(page, selector, ...keys) {
   for (let i = 0; i < 400; i++) {
     if (await page.evaluate((wanted) => document.activeElement.matches(wanted), selector)) {

@@ -25,7 +25,7 @@ async function check(name, body) {
   }
 }
 
-/* A page that fails the test when it says anything on the console or asks for anything but itself. */
+/* Open a page that fails the test when it writes to the console or requests anything but itself. */
 async function open(name, options) {
   const page = await browser.newPage(options);
   const url = `file://${folder}/${name}`;
@@ -47,7 +47,7 @@ const picture = (page, selector) => page.locator(selector).first().evaluate((can
 
 /* ---- the slider and the point ----------------------------------------------------------------------------------- */
 
-/* Where the point stands, as shares of the axes. */
+/* Return the place of the point, as shares of the axes. */
 function pointPlace(page, number) {
   return page.evaluate((n) => {
     const point = document.querySelector(`#state-${n} .point`).getBoundingClientRect();
@@ -111,7 +111,7 @@ async function checkCurveMovesSlider(page) {
   assert.equal(Number(await page.locator("#slider-0").inputValue()), 0);
 }
 
-/* Nothing of the shape is lost on its way: joints of the unloaded state lie inside the coupon, beads at its edges. */
+/* Check that the whole shape is drawn: joints of the unloaded state lie inside the coupon, beads at its edges. */
 async function checkShapes(page) {
   const found = await page.evaluate(() => {
     const data = JSON.parse(document.getElementById("data").textContent);
@@ -155,7 +155,7 @@ async function checkSorting(page) {
   assert.equal(await page.locator("#coupons th[aria-sort=ascending]").count(), 1);
 }
 
-/* Rows and points go with the filter, and come back. */
+/* Check that the filter hides rows and points, and shows them again. */
 async function checkFilter(page) {
   const data = await dataOf(page);
   const rows = page.locator("#coupons tbody tr:visible");
@@ -173,7 +173,7 @@ async function checkFilter(page) {
   assert.equal(await points(), all);
 }
 
-/* Played from the first state to the last, then still. */
+/* Check that the states play from the first to the last, then stop. */
 async function checkPlay(page) {
   const slider = page.locator("#slider-0"), button = page.locator("#state-0 .slide button");
   await slider.fill(await slider.getAttribute("max") - 2 + "");
@@ -198,7 +198,7 @@ async function checkTable(page) {
 
 /* ---- curves ----------------------------------------------------------------------------------------------------- */
 
-/* Pixels of the chart near the colour of a line. */
+/* Count the pixels of the chart near the colour of a line. */
 function pixelsOf(page, item) {
   return page.evaluate((i) => {
     const canvas = document.querySelector("#curve-chart canvas");
@@ -269,7 +269,7 @@ async function checkWidth(page, width) {
   assert.equal(small, 0, "letters of at least 12 px");
 }
 
-/* Contrast of WCAG 2.1 (relative luminance), 4.5 for text and 3 for lines. */
+/* Check the contrast of WCAG 2.1 (relative luminance): 4.5 for text and 3 for lines. */
 async function checkContrast(page) {
   const low = await page.evaluate(() => {
     const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
@@ -285,7 +285,7 @@ async function checkContrast(page) {
   assert.deepEqual(low, []);
 }
 
-/* From the top of the page with the tab key alone, until nothing new comes. */
+/* Go from the top of the page with the tab key alone, until nothing new comes. */
 async function checkKeyboard(page) {
   await page.evaluate(() => { document.activeElement.blur(); scrollTo(0, 0); });
   const wanted = await page.evaluate(() => {
@@ -337,7 +337,7 @@ async function checkMode(page) {
   assert.notEqual(await picture(page, canvas), before);
 }
 
-/* Where the last ink of each page stands, as a share of its height. */
+/* Return the place of the last ink of each page, as a share of its height. */
 function inkEnds(file) {
   const all = execFileSync("pdftoppm", ["-r", "20", "-gray", file], { maxBuffer: 1 << 26 }), ends = [];
   for (let at = 0; at < all.length;) {
@@ -378,7 +378,7 @@ async function checkHostile(page) {
   assert.equal(await page.locator("#question-text").textContent(), "Which one <script>forged()</script> folds first?");
 }
 
-/* film.svg plays by itself, over and over; who asks for less motion sees one state of the middle. */
+/* film.svg plays by itself, over and over; for a reader who asks for less motion it shows one state of the middle. */
 async function checkFilm() {
   for (const reducedMotion of ["no-preference", "reduce"]) {
     const page = await browser.newPage({ reducedMotion, viewport: { width: 1120, height: 560 } });

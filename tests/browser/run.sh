@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Pages in a real browser:  tests/browser/run.sh PROGRAM FOLDER [report|bench] [PICTURE.png]
-# Presses a small plan, writes its report page and one of case files, and looks at both and at a film (report.test.mjs); then starts a bench
+# Test the pages in a real browser:  tests/browser/run.sh PROGRAM FOLDER [report|bench] [PICTURE.png]
+# Presses a small plan, writes its report page and one of case files, and checks both and a film (report.test.mjs); then starts a bench
 # and uses it (bench.test.mjs), or only one of the two. Pages, screenshots, the PDF and the packages of npm go to FOLDER; a
 # picture of the bench to PICTURE.png.
 set -euo pipefail

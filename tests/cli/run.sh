@@ -1,5 +1,5 @@
 #!/bin/bash
-# Tests of the command line:  tests/cli/run.sh PROGRAM [CASE...]
+# Run the tests of the command line:  tests/cli/run.sh PROGRAM [CASE...]
 #
 # Each file in tests/cli/cases is a shell script that runs in an empty folder with `strutpress` in its PATH and REPO set.
 # Its exit status is the one of its last command. Comments at its top say what must hold:
@@ -9,8 +9,8 @@
 #   # one line             stderr is one line
 #   # present PATH         a file with content; # absent PATH: nothing there
 # `strutpress press` presses one seed of the flaws here unless the call says --seeds, so that the tests stay short; `program` in the
-# PATH is the program as it is, with the seeds that a user gets.
-# Whatever it does, no file named *.tmp and no .strutpress-exchange may stay behind.
+# PATH is the unchanged program, with the seeds that a user gets.
+# Whatever a case does, no file named *.tmp and no .strutpress-exchange may stay behind.
 set -u
 program=$(realpath "${1:?usage: tests/cli/run.sh PROGRAM [CASE...]}")
 [ -x "$program" ] || { echo "$program: not a program" >&2; exit 2; }

@@ -1,5 +1,5 @@
 #!/bin/bash
-# The job array of docs/cluster.md on one machine:  tests/cluster/run.sh PROGRAM FOLDER   (as root; see docs/cluster.md)
+# Test the job array of docs/cluster.md on one machine:  tests/cluster/run.sh PROGRAM FOLDER   (as root; see docs/cluster.md)
 #
 # Starts munged, slurmctld and slurmd of its own on the loopback, with all their files below FOLDER; runs an array of four
 # tasks, kills one task, looks at what is gathered without it, runs it again, gathers, and compares with one local batch.
@@ -21,7 +21,7 @@ fail() {
     exit 1
 }
 
-# Only what this script has started, by its process id, jobs first.
+# End only what this script has started, by its process id, jobs first.
 clean_up() {
     [ -z "${slurmd_up:-}" ] || scancel --quiet --user="$(id -un)" --full --signal=KILL 2> /dev/null || true
     [ -z "${slurmd_up:-}" ] || sleep 1
@@ -52,8 +52,8 @@ host=$(hostname -s)
 port=$((20000 + $$ % 20000))
 head -c 1024 /dev/urandom > "$work/munge.key"
 chmod 600 "$work/munge.key"
-# No cgroups (proctrack/linuxproc, task/none), so that it runs in a container too. config_overrides: four places for
-# tasks, whatever the machine has. NoInAddrAny: listen on 127.0.0.1 alone.
+# There are no cgroups (proctrack/linuxproc, task/none), so that it runs in a container, too. config_overrides gives four places for
+# tasks, whatever the machine has. NoInAddrAny makes it listen on 127.0.0.1 alone.
 cat > "$SLURM_CONF" << CONF
 ClusterName=strutpress
 SlurmctldHost=$host(127.0.0.1)

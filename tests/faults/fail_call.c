@@ -1,11 +1,12 @@
-/* Loaded before the C library (LD_PRELOAD): something happens once, at the n-th call that touches
- * files of a set.
+/* This library is loaded before the C library (LD_PRELOAD): something happens once, at the n-th
+ * call that touches files of a set.
  *
- *   FAIL_CALL=N     which call, from 1; 0 or nothing: none
- *   FAIL_HOW=error  it fails (writes with ENOSPC, the others with EIO); kill: SIGKILL before it; a
- * number: that signal before it, and the call is made FAIL_LINKS=1    besides, every link fails
- * with EPERM, as on a file system that has none FAIL_COUNT=FILE at the end gets the number of calls
- * there were
+ *   FAIL_CALL=N      which call it is, from 1; 0 or nothing: none
+ *   FAIL_HOW=error   the call fails (writes with ENOSPC, the others with EIO)
+ *   FAIL_HOW=kill    SIGKILL comes before the call
+ *   FAIL_HOW=NUMBER  the signal of this number comes before the call, which is then made
+ *   FAIL_LINKS=1     besides, every link fails with EPERM, as on a file system without links
+ *   FAIL_COUNT=FILE  the file gets the number of calls at the end
  *
  * Streams that the program opens with fdopen() go through a stream of this file, so that the writes
  * and the close inside the C library are counted as well. */
@@ -21,7 +22,7 @@
 
 static long calls;
 
-/* 1: the call is to fail. */
+/* Return 1 when this call is to fail. */
 static int comes_due(void)
 {
     const char *which = getenv("FAIL_CALL"), *how = getenv("FAIL_HOW");
@@ -51,7 +52,7 @@ __attribute__((destructor)) static void tell(void)
     fclose(stream);
 }
 
-/* The C library's own function of that name. */
+/* Find the function of that name in the C library. */
 #define REAL(type, name, ...)                                                                      \
     static type (*real)(__VA_ARGS__);                                                              \
     if (!real) *(void **)&real = dlsym(RTLD_NEXT, name)
@@ -127,7 +128,7 @@ static ssize_t put(void *user, const char *text, size_t size)
     const int *file = user;
     if (comes_due()) {
         errno = ENOSPC;
-        return 0; /* of a cookie stream: nothing was written */
+        return 0; /* a cookie stream returns 0 when nothing was written */
     }
     return write(*file, text, size);
 }

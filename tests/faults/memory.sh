@@ -1,5 +1,5 @@
 #!/bin/bash
-# Every command under limits on address space:  tests/faults/memory.sh PROGRAM [MEGABYTES...]
+# Run every command under limits on address space:  tests/faults/memory.sh PROGRAM [MEGABYTES...]
 #
 # Under `ulimit -v` each command ends with its result (and then with the same figures) or with exit status 7 and the word
 # "memory" in its message; it does not crash, hang or end otherwise. The libraries alone take some 96 MB: below that the
@@ -41,7 +41,7 @@ commands=(
 )
 printf 'base: space.yaml\naxes: {infill.pattern: [kelvin, octet-truss]}\n' > space-plan.yaml
 
-# The table of a run and its curve: what must not depend on memory.
+# Compare the table of a run and its curve, which must not depend on memory.
 figures() { grep -vE 'pressed|stored|page  |gathered' stdout; cat o/curve.csv 2> /dev/null; }
 
 bad=0 runs=0 refused=0

@@ -1,5 +1,5 @@
 #!/bin/bash
-# Sets of files under faults:  tests/faults/run.sh PROGRAM SHIM [COMMAND...]
+# Test sets of files under faults:  tests/faults/run.sh PROGRAM SHIM [COMMAND...]
 #
 # For each command (check, press, compare, seek, calibrate, report; all of them when none is named) a folder holds the set of an
 # earlier run and a file of the user's own. The command writes another set there while the shim (fail_call.c) makes its
@@ -25,7 +25,7 @@ coupon='coupon: {width: 12 mm, height: 10 mm}'
 vary='vary: {coupon.depth: {from: 5, to: 9}}'
 printf '%s\n%s\n' "$coupon" "$small" > old.yaml
 printf '%s\n%s\ninfill: {pattern: triangular}\n' "$coupon" "$small" > new.yaml
-# in space: its set has a file that the other set lacks
+# A coupon in space has a file that the other set lacks.
 printf 'coupon: {width: 12, depth: 12, height: 12}\ninfill: {pattern: simple-cubic, cells: [1, 1, 1]}\n%s\n' "$small" > space.yaml
 printf 'case:\n  %s\n  %s\n%s\nrequire: {mass: {at_least: 0.01 g}}\n' "$coupon" "$small" "$vary" > old-target.yaml
 printf 'case:\n  %s\n  %s\n  infill: {pattern: triangular}\n%s\nrequire: {mass: {at_least: 0.02 g}}\n' "$coupon" "$small" "$vary" > new-target.yaml

@@ -1,5 +1,5 @@
-/* Shared by the targets of libFuzzer: what must hold, and a file in memory for readers that take
- * the name of one. */
+/* The targets of libFuzzer share this: checks of what must hold, and a file in memory for readers
+ * that take the name of a file. */
 #ifndef FUZZ_H
 #define FUZZ_H
 
@@ -17,14 +17,16 @@ static inline void require(int condition)
     if (!condition) abort();
 }
 
-/* One line that a terminal shows as it is, and only when something failed. */
+/* Check that a message is one line that a terminal shows as it is, and that there is one only when
+ * something failed. */
 static inline void require_line(const char *message, int failed)
 {
     require(failed == (message[0] != 0));
     for (const char *c = message; *c; c++) require((unsigned char)*c >= 32 && *c != 127);
 }
 
-/* Does the input hold this word? Written out, since libFuzzer looks at every call of memcmp. */
+/* Return 1 when the input holds this word. The loop is written out, because libFuzzer looks at
+ * every call of memcmp. */
 static inline int fuzz_holds(const unsigned char *data, size_t size, const char *word)
 {
     const size_t length = strlen(word);
@@ -41,8 +43,8 @@ typedef struct fuzz_file {
     int handle;
 } fuzz_file;
 
-/* The file of this process with this ending, made once and then written over: opening and removing
- * one for every input would take as long as reading it. /dev/shm lies in memory. */
+/* Write the file of this process with this ending. It is made once and then overwritten: opening
+ * and removing a file for every input would take as long as reading it. /dev/shm is in memory. */
 static inline void fuzz_put(fuzz_file *file, const char *ending, const void *bytes, size_t size)
 {
     if (!file->name[0]) {

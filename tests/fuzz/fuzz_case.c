@@ -1,5 +1,5 @@
-/* libFuzzer on the case reader: no crash, no leak, a line for every refusal, and what an accepted
- * case says of itself is read again as a case. */
+/* This target runs the case reader: no crash, no leak, one line for every refusal, and an accepted
+ * case that is written out is read again as a case. */
 #include <strutpress/case.h>
 
 #include "fuzz.h"

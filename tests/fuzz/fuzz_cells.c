@@ -1,6 +1,6 @@
-/* libFuzzer on the spatial patterns: twelve bytes are the settings of a coupon, and its network
- * keeps the basic rules or is refused in one line. At most some three cells along a side: a joint
- * that goes wrong does so in few. */
+/* This target runs the spatial patterns: twelve bytes are the settings of a coupon, and its network
+ * keeps the basic rules or is refused in one line. There are at most about three cells along a
+ * side, which are enough for a joint to go wrong. */
 #include <math.h>
 
 #include <strutpress/network.h>

@@ -1,5 +1,5 @@
-/* libFuzzer on files of triangles, STL and the models of 3MF: every refusal is one line; what is
- * accepted has finite figures within their bounds. */
+/* This target runs the readers of files of triangles, STL and the models of 3MF: every refusal is
+ * one line; an accepted file has finite figures within their bounds. */
 #include <math.h>
 
 #include <strutpress/mesh_file.h>
@@ -22,7 +22,7 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
     require(f.open_edges ? isnan(f.volume) : isfinite(f.volume) && f.uncertain >= 0);
     for (int k = 0; k < 3; k++)
         require(f.low[k] >= -1e6 && f.high[k] <= 1e6 && f.low[k] <= f.high[k]);
-    /* rays find no more than the box holds */
+    /* Rays find no more volume than the box holds. */
     if (f.uncertain > 0)
         require(f.volume <=
                 1.01 * (f.high[0] - f.low[0]) * (f.high[1] - f.low[1]) * (f.high[2] - f.low[2]) +

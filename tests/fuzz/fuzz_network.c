@@ -1,6 +1,6 @@
-/* libFuzzer on the readers of line drawings: every refusal is one line, and what is accepted builds
- * a network that keeps its basic rules or is refused in one line. The first byte picks walls and
- * bead. */
+/* This target runs the readers of line drawings: every refusal is one line, and an accepted drawing
+ * builds a network that keeps its basic rules or is refused in one line. The first byte picks walls
+ * and bead. */
 #include <math.h>
 
 #include <strutpress/network.h>
@@ -27,8 +27,8 @@ static void build(const char *file, unsigned char choice)
     request.missing = choice & 8 ? 0.1 : 0;
     sp_status status = sp_network_build(&context, &request, 1, &network);
     check_message(&context, status, SP_BAD_CASE);
-    /* Joints of the plane are a bead apart, those in space 0.3 of the slimmest strut at them; flaws
-     * move each end by 0.3 of what is left. */
+    /* Joints in the plane are a bead apart, joints in space 0.3 of the slimmest strut at them;
+     * flaws move each end by 0.3 of what is left. */
     double least = 0.3 * request.bead_width;
     for (int s = 0; network.dimension == 3 && s < network.strut_count; s++) {
         const double height = network.strut_height[s]; /* 0: round */

@@ -1,6 +1,6 @@
-/* libFuzzer on the 3MF reader, in memory: what starts as an archive is read as one, anything else
- * is the model of a good archive. Every refusal is one line; what is accepted is finite and within
- * its bounds. */
+/* This target runs the 3MF reader in memory: input that starts like an archive is read as one, any
+ * other becomes the model of a good archive. Every refusal is one line; accepted figures are finite
+ * and within their bounds. */
 #include <math.h>
 #include <zlib.h>
 
@@ -24,8 +24,8 @@ typedef struct part {
     size_t size, offset;
 } part;
 
-/* What the two headers of a part share (.ZIP file format specification 6.3, sections 4.3.7
- * and 4.3.12): stored, no time. */
+/* Write the fields that the two headers of a part share (.ZIP file format specification 6.3,
+ * sections 4.3.7 and 4.3.12): stored, without a time. */
 static void put_about(char **at, const part *p)
 {
     put_number(at, 20, 2);
@@ -36,7 +36,8 @@ static void put_about(char **at, const part *p)
     put_number(at, strlen(p->name), 2), put_number(at, 0, 2);
 }
 
-/* An archive with this model, not deflated: that would take longer than reading it. */
+/* Make an archive with this model, without deflating it, which would take longer than reading
+ * it. */
 static char *pack(const char *model, size_t model_size, size_t *size)
 {
     static const char types[] = "<Types xmlns=\"" SP_OPC_TYPES "\"/>";

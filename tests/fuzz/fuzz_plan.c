@@ -1,5 +1,5 @@
-/* libFuzzer on the reader of plans: no crash, no leak, one line for every refusal, and every coupon
- * of a plan is a case. */
+/* This target runs the reader of plans: no crash, no leak, one line for every refusal, and every
+ * coupon of a plan is a case. */
 #include <strutpress/batch.h>
 
 #include "fuzz.h"

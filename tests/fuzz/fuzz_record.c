@@ -1,4 +1,5 @@
-/* libFuzzer on records of a material: no crash, no leak, one line for every refusal. */
+/* This target runs the reader of material records: no crash, no leak, one line for every
+ * refusal. */
 #include "material/material_parts.h"
 
 #include "fuzz.h"

@@ -1,6 +1,6 @@
-/* libFuzzer on the requests to a bench: without the token nothing but the source text of the page
- * is answered; what is taken holds plain names, keys and finite numbers; every refusal is one line.
- * The input is lines: method, path, Host, Origin, token, name, then names and values of
+/* This target runs the requests to a bench: without the token only the source text of the page is
+ * answered; an accepted request holds plain names, keys and finite numbers; every refusal is one
+ * line. The input is lines: method, path, Host, Origin, token, name, then names and values of
  * arguments. A line of T stands for the right token, one of H for the right Host. */
 #include <math.h>
 #include <string.h>

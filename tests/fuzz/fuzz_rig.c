@@ -1,6 +1,6 @@
-/* libFuzzer on the curves of a rig: every refusal is one line; what is accepted is finite, begins
- * at a shortening of 0 and does not fall back. The first byte picks what a person says of the file.
- */
+/* This target runs the reader of curves of a rig: every refusal is one line; an accepted curve is
+ * finite, begins at a shortening of 0 and does not fall back. The first byte picks the options that
+ * a user gives for the file. */
 #include <math.h>
 
 #include <strutpress/rig.h>

@@ -1,11 +1,11 @@
-/* libFuzzer on the store reader and on all that reads stores: dump, compare, report, gather. A
- * sound store is spoilt, and what comes of it is either refused in one line or read to its end,
- * with finite figures alone.
+/* This target runs the store reader and all that reads stores: dump, compare, report, gather. A
+ * sound store is spoilt, and is then either refused in one line or read to its end, with finite
+ * figures only.
  *
- * The first byte picks how: 0 .. 84 overwrites bytes of its pages (page, offset high, offset low,
- * length, bytes, again ...); 85 .. 169 puts values into rows (column, kind, length, bytes, again
- * ...); from 170 on the rest is SQL that is run on it. Its lowest bits pick who reads the store
- * then. */
+ * The first byte picks how the store is spoilt: 0 .. 84 overwrites bytes of its pages (page, offset
+ * high, offset low, length, bytes, again ...); 85 .. 169 puts values into rows (column, kind,
+ * length, bytes, again ...); from 170 on the rest is SQL that is run on it. Its lowest bits pick
+ * who reads the store then. */
 #include <sqlite3.h>
 
 #include <strutpress/batch.h>
@@ -36,7 +36,7 @@ static void write_file(const unsigned char *bytes, size_t size)
     fuzz_put(&store_file, ".store", bytes, size);
 }
 
-/* Two coupons pressed for real, one of them with a reason instead of a curve. */
+/* Make a store of two pressed coupons, one of which has a reason instead of a curve. */
 static void make_sound(void)
 {
     static const char plan_text[] =
@@ -47,7 +47,7 @@ static void make_sound(void)
     sp_store *store;
     sp_batch_report report;
     sqlite3 *base;
-    sqlite3_config(SQLITE_CONFIG_SINGLETHREAD); /* a lock for every call is not what is looked at */
+    sqlite3_config(SQLITE_CONFIG_SINGLETHREAD); /* locks of every call are not tested here */
     write_file((const unsigned char *)"", 0);
     const char *file = store_file.name;
     snprintf(page, sizeof page, "%s.html", file);
@@ -84,7 +84,7 @@ static void spoil_pages(const unsigned char *data, size_t size)
     free(bytes);
 }
 
-/* Stops SQL without end. */
+/* Stop SQL that does not end. */
 static int count_steps(void *left)
 {
     return --*(int *)left < 0;
@@ -232,7 +232,7 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
     require_line(context.message, status != SP_OK);
     require(status == SP_OK || status == SP_NO_READ);
     if (status == SP_OK && data[0] % 4 == 0)
-        report(&context, store, data[0] == 84 && size < 16); /* a press takes long */
+        report(&context, store, data[0] == 84 && size < 16); /* seldom: a press takes long */
     else if (status == SP_OK)
         (data[0] % 4 == 1 ? dump : data[0] % 4 == 2 ? compare : gather)(&context, store);
     sp_store_close(store);

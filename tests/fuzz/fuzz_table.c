@@ -1,5 +1,5 @@
-/* libFuzzer on the reader of the table of a law. Every refusal is one line; what is
- * accepted gives a law that can be evaluated. The first byte picks the law. */
+/* This target runs the reader of the table of a law. Every refusal is one line; an accepted table
+ * gives a law that can be evaluated. The first byte picks the law. */
 #include <math.h>
 
 #include "fuzz.h"

@@ -1,4 +1,4 @@
-/* libFuzzer on the reader of targets: no crash, no leak, one line for every refusal. */
+/* This target runs the reader of target files: no crash, no leak, one line for every refusal. */
 #include <strutpress/seek.h>
 
 #include "fuzz.h"

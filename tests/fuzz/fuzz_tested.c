@@ -1,4 +1,4 @@
-/* libFuzzer on the reader of tested coupons: no crash, no leak, one line for every refusal. */
+/* This target runs the reader of tested coupons: no crash, no leak, one line for every refusal. */
 #include <strutpress/calibrate.h>
 
 #include "fuzz.h"
@@ -7,7 +7,7 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
 {
     sp_context context = {0};
     sp_tested *tested;
-    /* no file of this machine is read */
+    /* No file of this machine is read. */
     if (fuzz_holds(data, size, "base") || fuzz_holds(data, size, "curv")) return 0;
     const sp_status status =
         sp_tested_parse(&context, "fuzz.yaml", (const char *)data, size, &tested);

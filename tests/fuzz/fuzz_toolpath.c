@@ -1,5 +1,5 @@
-/* libFuzzer on tool paths: every refusal is one line; what is accepted is a drawing of finite lines
- * with thicknesses. The first byte picks the keys of the case. */
+/* This target runs the reader of tool paths: every refusal is one line; an accepted path is a
+ * drawing of finite lines with thicknesses. The first byte picks the keys of the case. */
 #include <math.h>
 
 #include <strutpress/case.h>
@@ -22,7 +22,7 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
     if (data[0] & 1) request.path_layers = (sp_list){2, {1, 2}};
     if (data[0] & 2) request.path_turn = 30;
     if (data[0] & 4) request.path_box = (sp_list){4, {-1, -1, 30, 30}};
-    /* the size that the path has, so that its network is made */
+    /* The case takes the size of the path, so that its network is made. */
     sp_status status = sp_toolpath_drawing(&context, &request, &drawing, &f);
     require_line(context.message, status != SP_OK);
     sp_drawing_free(&drawing);

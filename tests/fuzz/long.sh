@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# A long run of every libFuzzer target: long.sh CHECKED FAST CORPUS MINUTES CSV. One part in four of the time runs under
+# Run every libFuzzer target for long: long.sh CHECKED FAST CORPUS MINUTES CSV. One part in four of the time runs under
 # AddressSanitizer with the checks for undefined behaviour (folder CHECKED of targets), the rest with those checks alone (FAST),
 # which is three times as many inputs; both share one corpus, which stays, so that a later run goes on from it.
 # CSV: one row is added for every target and build, with the findings; the sum over all rows is printed. FUZZ_JOBS at once.
@@ -12,7 +12,7 @@ mkdir -p "$corpus"
 [ -f "$csv" ] || echo "commit,target,checks,seconds,inputs,found" > "$csv"
 export checked fast corpus minutes csv commit
 
-# Parts of the time: a text reader takes some 30 us an input, a network 100 us, the store and spatial cells 2 ms.
+# These are parts of the time: a text reader takes about 30 us per input, a network 100 us, the store and spatial cells 2 ms.
 shares=${FUZZ_SHARES:-case:3 plan:3 target:3 tested:3 table:3 rig:3 toolpath:3 network:3 package:3 store:3 cells:2 record:2 mesh:2 request:1}
 total=$(tr ' ' '\n' <<< "$shares" | awk -F: '{ n += $2 } END { print n }')
 export total

@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
 # Reads what `strutpress mesh` writes with programs that are not ours: check.sh PROGRAM BUILD. 3MF with the reference library of
 # the 3MF consortium in strict mode (no warning, closed, oriented), STL with admesh (no open edge, no degenerate or turned facet,
-# the volume that the program says where shells do not overlap). What the program's own reader of meshes says of both files is
-# held against that.
+# the volume that the program says where shells do not overlap). The figures that the program's own reader of meshes prints for both
+# files are compared with those.
 set -euo pipefail
 program=$1 build=$2
 here=$(dirname "$(realpath "$0")")

@@ -1,4 +1,4 @@
-"""The Python package against the program itself, and against closed forms: run by `make python-test`."""
+"""Test the Python package against the program itself, and against closed forms: run by `make python-test`."""
 
 import json
 import math

@@ -1,5 +1,5 @@
 #!/bin/bash
-# Curves as a load cell would give them, for docs/demo/feet-tested.yaml. They are invented: presses with a modulus, a joint zone
+# Make curves as a load cell would give them, for docs/demo/feet-tested.yaml. They are invented: presses with a modulus, a joint zone
 # and flaw seeds that no case of the demo has, some slack before the coupon is touched, and noise.
 # usage: docs/demo/rig/invent.sh STRUTPRESS
 set -euo pipefail
@@ -25,8 +25,8 @@ squares-18 square 45 18 42 0.12
 kagome-14 kagome 0 14 43 0.24
 ROWS
 
-# The foam foot that the bench microscope came with, as an old rig exports it: decimal commas, pressing negative, some way through
-# the air, and back. Invented: no foam was tested.
+# Make the curve of the foam foot that the bench microscope came with, as an old rig exports it: decimal commas, pressing negative, some way through
+# the air, and back. It is invented: no foam was tested.
 awk '
     function noise() { return 2 * rand() - 1 }
     function foam(u) { return 29 * (1 - exp(-u / 0.35)) + 0.9 * u + 0.012 * u ^ 3 }

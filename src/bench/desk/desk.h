@@ -30,7 +30,7 @@ typedef enum sp_task_state {
     SP_TASK_FAILED
 } sp_task_state;
 
-/* Struts as polylines in one state, or of a network. */
+/* These are struts as polylines, in one state or of a network. */
 typedef struct sp_desk_shape {
     int strut_count, point_count;
     int *first_point;  /* strut_count + 1 */
@@ -60,8 +60,8 @@ typedef struct sp_task {
     volatile sig_atomic_t interrupt;
     int threads;                  /* threads that it was given */
     double share, begun, seconds; /* of the time, 0: not known; [s] */
-    /* seconds left, nine of ten times: told for the next report of progress, and of the last one;
-     * high 0: not told */
+    /* range of the seconds left, right nine times of ten: for the next report of progress, and
+     * of the last report; high 0: not known */
     double told_low, told_high, left_low, left_high;
     char message[SP_MESSAGE_SIZE], doing[SP_DESK_NAME];
     char key[SP_KEY_SIZE]; /* of the coupon in the store, "" while it is not there */
@@ -144,8 +144,8 @@ const char *sp_task_word(sp_task_state state);
  * taken. */
 sp_desk_look *sp_desk_begin_look(sp_desk *desk);
 void sp_desk_end_look(sp_desk *desk, sp_desk_look *turn);
-/* Called several times a second: end drawings that take too long, or all of them when the bench
- * ends. */
+/* End drawings that take too long, or all of them when the bench ends. This is called several times
+ * a second. */
 void sp_desk_watch_looks(sp_desk *desk);
 
 /* Note how far a task has come; called with the task as `user`. */

@@ -17,8 +17,8 @@ static void keep_caution(void *user, const char *line)
     pthread_mutex_unlock(&task->desk->lock);
 }
 
-/* Called with the lock held. The curve of another seed replaces the one before. Without memory the
- * curve stays as it is while the press goes on. */
+/* This is called with the lock held. The curve of another seed replaces the one before. Without
+ * memory the curve stays as it is while the press goes on. */
 static void take_steps(sp_task *task, const sp_path *path, int seed)
 {
     const int count = path->step_count + path->back_count;
@@ -108,7 +108,7 @@ static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const s
     return status == SP_OK ? sp_coupon_key_of_case(context, &request, known) : status;
 }
 
-/* Called with the lock held. */
+/* This is called with the lock held. */
 static void take_band(sp_task *task, const sp_result *result)
 {
     int count;

@@ -1,4 +1,4 @@
-/* The page from its start: what the server knows, the places of the bench, and what they tell each other. */
+/* This file starts the page: it asks the server what it knows, makes the places of the bench, and passes messages between them. */
 import * as talk from "./talk.js";
 import {make, trouble} from "./tools.js";
 import {Form} from "./form.js";
@@ -9,7 +9,7 @@ import {Choose} from "./choose.js";
 
 const places = [["coupon", "Coupon"], ["press", "Under the platen"], ["shelf", "Shelf"], ["between", "Between"], ["choose", "Choose"]];
 
-/* What the parts share; `pressed` and `shelfChanged` are how one part tells the others. */
+/* All parts share this object; through `pressed` and `shelfChanged` one part tells the others what has changed. */
 const bench = {
   pressed: () => bench.shelf?.ask(),
   shelfChanged: () => {
@@ -25,7 +25,7 @@ const bench = {
   },
 };
 
-/* The address says which place is shown: #press/7 is press 7 under the platen. */
+/* The address says which place is shown: #press/7 shows press number 7. */
 function show(focus) {
   const [name, rest] = location.hash.slice(1).split("/");
   const place = places.find(([id]) => id === name)?.[0] || "coupon";

@@ -1,15 +1,15 @@
-/* Charts: axes and places are uPlot's, the lines and marks are drawn here, so that hundreds of curves stay quick. */
+/* Charts: uPlot makes the axes and places; lines and marks are drawn here, so that hundreds of curves stay quick. */
 import {make, colour, numberText, onThemeChange, say, valueAt} from "./tools.js";
 import {inFrames} from "./frames.js";
 
-const near = 24; /* px from the pointer to a curve that it reads */
+const near = 24; /* px: a curve nearer to the pointer than this is read */
 
 const markCost = 24; /* points of a curve that are drawn as quickly as one mark */
 
-/* Marks that differ in shape, so that they are told apart without their colour: corners, the turn of the first in degrees, size. */
+/* Marks differ in shape, so that people can tell them apart without their colour: number of corners, turn of the first in degrees, size. */
 const markers = [[24, 0, 1], [4, 45, 1.35], [3, -90, 1.3], [4, 0, 1.3], [3, 90, 1.3], [6, 0, 1.2], [5, -90, 1.25]];
 
-/* Corners [x, y] of a mark of the size r about 0, 0. */
+/* Return the corners [x, y] of a mark of the size r about 0, 0. */
 function markerCorners(marker, r) {
   const [corners, turn, size] = markers[marker % markers.length];
   return Array.from({length: corners}, (_, i) => {
@@ -18,7 +18,7 @@ function markerCorners(marker, r) {
   });
 }
 
-/* A short piece of a line, a mark, or both, for a legend. */
+/* Make a short piece of a line, a mark, or both, for a legend. */
 export function swatch({colour: name, dash, marker, width = 2.5}) {
   const element = (tag, attributes) => {
     const one = document.createElementNS("http://www.w3.org/2000/svg", tag);
@@ -62,7 +62,7 @@ export class Chart {
       axes: [axis("x", 34), axis("y", 58)],
       cursor: {drag: {x: false, y: false, setScale: false}, points: {show: false}, y: false},
       series: [{}, {show: true, stroke: "transparent", points: {show: false}, paths: () => null}],
-      /* uPlot draws its axes a moment after it is told to: only then the places are right */
+      /* uPlot draws its axes a moment after the call: only then the places are right. */
       hooks: {setCursor: [(plot) => this.read(plot)], draw: [() => this.paint()]},
     }, [[0, 1], [0, 1]], box);
     this.line = make("div", {class: "chart-line", hidden: true});
@@ -96,7 +96,7 @@ export class Chart {
     this.plot.redraw(true, true);
   }
 
-  /* A line across the chart at one x or one y; null takes it away. */
+  /* Draw a line across the chart at one x or one y; null removes it. */
   mark(where) {
     this.marked = where;
     this.line.hidden = !where;
@@ -108,7 +108,7 @@ export class Chart {
     this.line.hidden = upright ? where.x > this.most.x : where.y > this.most.y;
   }
 
-  /* Factors from values to CSS pixels of the field between the axes. */
+  /* Return the factors from values to CSS pixels of the field between the axes. */
   places() {
     const {x, y, left, low} = this.most, {clientWidth: wide, clientHeight: high} = this.plot.over;
     const fx = wide / (x - left || 1), fy = high / (y - low || 1);
@@ -122,7 +122,7 @@ export class Chart {
     if (this.hand) this.keepHand();
   }
 
-  /* A clean sheet, then item after item until all are drawn. */
+  /* Clear the sheet, then draw item after item. */
   *strokes() {
     const {clientWidth: wide, clientHeight: high} = this.plot.over, ratio = Math.min(2, devicePixelRatio || 1);
     if (!wide || !high) return;
@@ -171,7 +171,7 @@ export class Chart {
     }
   }
 
-  /* Places [x, low, high], pale in the colour of the line that runs through them. */
+  /* Draw a band of places [x, low, high], pale in the colour of the line that runs through it. */
   drawSpread(ink, item, fx, fy, x0, y0) {
     ink.globalAlpha = 0.25;
     ink.beginPath();
@@ -218,7 +218,7 @@ export class Chart {
     say(this.onRead(this.found) || "");
   }
 
-  /* The items may have been made anew since the keys reached one. */
+  /* The items may have been made again since the keys reached one of them. */
   keepHand() {
     if (!this.hand) return;
     const {item, at} = this.hand, here = this.items.find((one) => one === item || (one.key && one.key === item.key));
@@ -230,7 +230,7 @@ export class Chart {
     this.point();
   }
 
-  /* The point to the left, to the right, above or below: a curve is followed along its points and left for the next one up or
+  /* Go to the point to the left, to the right, above or below: a curve is followed along its points and left for the next one up or
      down; marks are one each. */
   beyond(hand, right, up) {
     const {item, at} = hand, [x, y] = item.points[at];
@@ -240,7 +240,7 @@ export class Chart {
       if (other === item) same = true;
       const height = other.marker === undefined ? valueAt(other.points, x) : other.points[0][1];
       if (other === item || height === null) continue;
-      /* equal ones follow each other in the order of the items */
+      /* points at one place follow each other in the order of the items */
       const ahead = right ? right * (other.points[0][0] - x) : up * (height - y), way = right || up;
       if (ahead < 0 || (ahead === 0 && (way > 0) !== same)) continue;
       const off = Number.isFinite(right) ? ahead : -Math.abs(other.points[0][0] - x);
@@ -258,7 +258,7 @@ export class Chart {
     return best;
   }
 
-  /* A ring round the point that the keys have reached. */
+  /* Draw a ring round the point that the keys have reached. */
   point() {
     const {item, at} = this.hand, [x, y] = item.points[at], {fx, fy, x0, y0} = this.places();
     this.found = {item, x, y};
@@ -272,7 +272,7 @@ export class Chart {
     if (this.ring) this.ring.hidden = true;
   }
 
-  /* The item nearest to the pointer. */
+  /* Find the item nearest to the pointer. */
   read(plot) {
     if (!this.onRead || this.hand) return;
     const {left, top} = plot.cursor;

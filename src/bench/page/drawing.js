@@ -1,4 +1,4 @@
-/* Struts on a canvas, between platens: planar coupons as seen from the front, spatial ones turned by drag or arrow keys.
+/* This file draws struts on a canvas, between platens: planar coupons as seen from the front, spatial ones turned by drag or arrow keys.
    Lines come flat, seven numbers a piece: x, y, z of both ends and the thickness, in mm; y is the way it is pressed. */
 import {make, colour, onThemeChange} from "./tools.js";
 import {inFrames} from "./frames.js";
@@ -14,13 +14,13 @@ const fadeMost = 0.55; /* share of the ground's colour at the far end */
 
 const radians = (degrees) => degrees * Math.PI / 180;
 
-/* "#rrggbb" with a share of another. */
+/* Mix "#rrggbb" with a share of another colour. */
 function mixed(one, other, share) {
   const part = (text, at) => parseInt(text.slice(at, at + 2), 16);
   return `rgb(${[1, 3, 5].map((at) => Math.round((1 - share) * part(one, at) + share * part(other, at))).join(" ")})`;
 }
 
-/* Where a point stands in the picture: to the right, upwards, towards the reader. */
+/* Return the place of a point in the picture: to the right, upwards, towards the reader. */
 function projection(yaw, tilt) {
   const cy = Math.cos(radians(yaw)), sy = Math.sin(radians(yaw)), ct = Math.cos(radians(tilt)), st = Math.sin(radians(tilt));
   return (x, y, z) => {
@@ -34,7 +34,7 @@ export const isFlat = (lines) => {
   return true;
 };
 
-/* Sizes that the lines fill, when nobody says how large the coupon was. */
+/* Return the size that the lines fill, for a shape that does not give the size of the coupon. */
 export function boundsOf(lines) {
   const size = [0, 0, 0];
   for (let i = 0; i < lines.length; i += 7) {
@@ -135,7 +135,7 @@ export class Drawing {
     if (this.turns) this.drawTurned(); else this.drawFlat();
   }
 
-  /* What the picture must hold, the same for every state of one coupon as far as it has bulged until now. */
+  /* Find the box that the picture must hold, the same for every state of one coupon as far as it has bulged until now. */
   frame(place) {
     const [, height, depth] = this.shape.size_mm, [from, to] = this.reach;
     const frame = {left: Infinity, right: -Infinity, bottom: Infinity, top: -Infinity};
@@ -220,7 +220,7 @@ export class Drawing {
     }
   }
 
-  /* Walls that stand along the load: their lines at both faces, and an edge at each end. */
+  /* Draw walls that stand along the load: their lines at both faces, and an edge at each end. */
   raised(top) {
     const {lines} = this.shape, all = [];
     for (let i = 0; i < lines.length; i += 7) {
@@ -231,7 +231,7 @@ export class Drawing {
     return all;
   }
 
-  /* Pieces as seen, five numbers each (both ends in px and the depth in mm), and how deep all of them lie. */
+  /* Find the pieces as they are seen, five numbers each (both ends in px and the depth in mm), and the range of their depths. */
   seen(lines) {
     const count = lines.length / 7, ends = new Float32Array(5 * count);
     let far = Infinity, near = -Infinity;
@@ -245,7 +245,7 @@ export class Drawing {
     return {count, ends, far, near};
   }
 
-  /* From back to front; what is far fades into the ground. The rim of a piece lies behind the pieces that it joins and over
+  /* Draw the pieces from back to front; far ones fade into the ground. The rim of a piece lies behind the pieces that it joins and over
      those that it passes. */
   strokes(lines) {
     const {ink, scale} = this, {count, ends, far, near} = this.seen(lines);
@@ -276,7 +276,7 @@ export class Drawing {
     }
   }
 
-  /* Thousands of pieces, such as the mesh of walls: thin lines, one path for each shade. */
+  /* Draw thousands of pieces, such as the mesh of walls, as thin lines, with one path for each shade. */
   hairlines(count, ends, shadeOf, shades) {
     const paths = shades.map(() => new Path2D());
     for (let s = 0; s < count; s++) {
@@ -292,7 +292,7 @@ export class Drawing {
   }
 }
 
-/* A small picture of the coupon between its platens: which way it is printed and pressed. */
+/* This is a small picture of the coupon between its platens: it shows which way the coupon is printed and pressed. */
 export class DirectionSketch {
   constructor(box) {
     this.canvas = make("canvas", {role: "img", class: "sketch", "aria-label": "sketch of the coupon between its platens"});
@@ -324,7 +324,7 @@ export class DirectionSketch {
     this.ink = ink;
     this.platen(-0.1 * largest, 0, width, depth, 0.12 * largest);
     this.body(width, height, depth);
-    /* the upper platen lets the pattern be seen where it lies on top */
+    /* the pattern shows through the upper platen where it lies on top */
     this.ink.globalAlpha = this.shape.kind === "panel" ? 0.35 : 1;
     this.platen(height, height + 0.1 * largest, width, depth, 0.12 * largest);
     this.ink.globalAlpha = 1;
@@ -353,7 +353,7 @@ export class DirectionSketch {
     this.outline([[a, low, c], [a, low, d], [a, high, d], [a, high, c]], fill, line);
   }
 
-  /* Front, side and top of the coupon: the pattern on one of them, the printed layers as lines on the others. */
+  /* Draw front, side and top of the coupon: the pattern on one of them, the printed layers as lines on the others. */
   body(width, height, depth) {
     const {kind, lines} = this.shape, fill = colour("--picture"), line = colour("--rim");
     this.outline([[0, 0, 0], [0, 0, depth], [0, height, depth], [0, height, 0]], fill, line);

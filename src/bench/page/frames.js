@@ -1,9 +1,9 @@
-/* Work in pieces: each frame does a bounded amount of it, so that a shelf of 500 coupons stays fluid on a slow machine, too. The
+/* Work is done in pieces: each frame does a bounded amount of it, so that a shelf of 500 coupons stays fluid on a slow machine, too. The
    bound is a count (points drawn, and what costs as much), not a time: it is the same on every machine. */
 
 export const pointsMost = 2400; /* points drawn in one frame */
 
-const jobs = new Map(); /* what asked for it -> steps that are still to be done */
+const jobs = new Map(); /* the part that asked for work -> its steps that are still to be done */
 let waiting = false;
 
 function wake() {

@@ -1,4 +1,4 @@
-/* Talk with the server of this bench: one function per question, errors in the server's words. */
+/* These functions ask the server of this bench: one function per question, with errors in the words of the server. */
 
 const turnsMost = 40, turnPause = 250; /* ms between two questions for a drawing */
 const token = new URLSearchParams(location.search).get("token") || "";
@@ -55,7 +55,7 @@ export const presses = () => json("GET", "presses");
 export const pressFrom = (id, from) => json("GET", `presses/${enc(id)}?from=${from}`);
 export const pressAgain = (id) => ask("POST", `presses/${enc(id)}/again`);
 export const stopPress = (id) => ask("POST", `presses/${enc(id)}/stop`);
-/* `known` is the state of an earlier answer for the same figures: while it is still so, nothing else is sent. */
+/* `known` is the state of an earlier answer for the same figures: while the state has not changed, nothing else is sent. */
 export const shelf = (figures, known = "") => json("GET", `shelf?figures=${enc(figures.join(","))}&curves=80&known=${enc(known)}`);
 export const coupon = (key) => json("GET", `shelf/${enc(key)}`);
 export const stateAt = (key, mode, value) => json("GET", `shelf/${enc(key)}/states?${mode}=${value}`);

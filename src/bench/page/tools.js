@@ -1,4 +1,4 @@
-/* What all parts of the bench use: elements, numbers, what is said aloud, the look of a line, what is remembered. */
+/* All parts of the bench use these tools: elements, numbers, announcements, the look of a line, storage. */
 
 /* make("p", {class: "note"}, "text", element, ...). Texts become text nodes, so that no foreign text is read as HTML. */
 export function make(tag, attributes, ...children) {
@@ -16,7 +16,7 @@ export function button(text, onPress, attributes) {
   return element;
 }
 
-/* A labelled choice; entries are [value, text]. */
+/* Make a labelled choice; entries are [value, text]. */
 export function choice(id, label, entries, onChange) {
   const select = make("select", {id});
   fillChoice(select, entries);
@@ -24,7 +24,7 @@ export function choice(id, label, entries, onChange) {
   return {select, element: make("label", {for: id, class: "choice"}, label, " ", select)};
 }
 
-/* The value that stood there stays when it is among the new entries. */
+/* Replace the entries; the value that was chosen stays when it is among the new ones. */
 export function fillChoice(select, entries) {
   const before = select.value;
   select.replaceChildren(...entries.map(([value, text]) => make("option", {value}, text)));
@@ -33,7 +33,7 @@ export function fillChoice(select, entries) {
 
 /* ---- numbers ---- */
 
-/* Four digits, no exponent between 0.001 and a million. */
+/* Write four digits, without an exponent between 0.001 and a million. */
 export function numberText(value, digits = 4) {
   if (value === null || value === undefined || !Number.isFinite(value)) return "not reached";
   const rounded = Number(value.toPrecision(digits));
@@ -44,7 +44,7 @@ export function numberText(value, digits = 4) {
 export const withUnit = (value, unit, digits = 4) =>
   unit && unit !== "-" ? `${numberText(value, digits)}\u00a0${unit}` : numberText(value, digits);
 
-/* A figure without unit whose name says strain, share or the like is a fraction: people read per cent. */
+/* A figure without unit whose name holds strain, share or the like is a fraction, which people read as per cent. */
 const perCent = /strain|plateau_end|_end$|density|fraction|share|drop|efficiency|instant_set/;
 export function figureScale(figure) {
   const fraction = (!figure.unit || figure.unit === "-") && perCent.test(figure.id);
@@ -68,12 +68,12 @@ export const wordsOf = (key) => key.split(".").slice(1).join(": ").replaceAll("_
 /* "force_25" is "force at 25 %", "plateau_stress_20_30" is "plateau stress, 20 to 30 %". */
 export const figureWords = (id) => id.replace(/_(\d\d)_(\d\d)$/, ", $1 to $2 %").replace(/_(\d\d)$/, " at $1 %").replaceAll("_", " ");
 
-/* A number keeps its unit in its line. */
+/* Keep a number and its unit on one line. */
 export const unbroken = (text) => String(text).replace(/(\d) (?=\S)/g, "$1\u00a0");
 
 /* ---- curves ---- */
 
-/* Straight between the points [x, y] of one curve; null outside. */
+/* Interpolate straight between the points [x, y] of one curve; null outside. */
 export function valueAt(points, x) {
   const last = points.length - 1;
   if (last < 1 || x < points[0][0] || x > points[last][0]) return null;
@@ -86,7 +86,7 @@ export function valueAt(points, x) {
   return x1 > x0 ? y0 + (x - x0) / (x1 - x0) * (y1 - y0) : y0;
 }
 
-/* Heights that show plateaus: what goes solid rises far above them and flattens what matters. */
+/* Find the height of a chart that shows plateaus: forces of densified coupons rise far above them and would flatten the rest. */
 export function plateauHeight(curves) {
   let height = 0, highest = 0;
   for (const points of curves) {
@@ -111,7 +111,7 @@ export function trouble(text) {
   line.hidden = !text;
 }
 
-/* Storage may be switched off: the bench then forgets, and works. */
+/* Storage may be switched off: the bench then works without remembering. */
 export function remember(name, value) {
   try { localStorage.setItem(`bench.${name}`, JSON.stringify(value)); } catch { /* forgotten */ }
 }
@@ -135,7 +135,7 @@ matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
   }
 });
 
-/* Call `run` once things have been quiet for `wait` ms. */
+/* Call `run` once there has been no further call for `wait` ms. */
 export function quietly(wait, run) {
   let timer = 0;
   return (...values) => {
@@ -150,7 +150,7 @@ export const dashes = [[], [9, 4], [2, 3], [10, 3, 2, 3], [5, 2, 5, 6]];
 export const dashWords = ["solid", "dashed", "dotted", "dash and dot", "pairs"];
 const colours = 7;
 
-/* Colour and marker by pattern, dash by density: each density its own dash, bands of densities where there are many. */
+/* Choose colour and marker by pattern and the dash by density: each density has its own dash, or a band of densities where there are many. */
 export function looksOf(coupons) {
   const patterns = [...new Set(coupons.map((coupon) => coupon.pattern))].sort();
   const densities = [...new Set(coupons.map((coupon) => Math.round(1000 * coupon.density) / 10))].sort((a, b) => a - b);

@@ -131,8 +131,8 @@ static int rounds_of(const sp_task *task)
     return at_once > 0 ? (task->seeds + at_once - 1) / at_once : 1;
 }
 
-/* Write the range of the forecast, and what is left of a press that has told it: in the words of
- * the command line. */
+/* Write the range of the forecast, and the time left of a press that has reported it, in the words
+ * of the command line. */
 static void put_times(json_t *one, const sp_task *task, int *failed)
 {
     const int rounds = rounds_of(task);

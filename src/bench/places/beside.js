@@ -1,4 +1,4 @@
-/* States of several coupons side by side, all at one strain or all at one force. */
+/* This place shows states of several coupons side by side, all at one strain or all at one force. */
 import * as talk from "./talk.js";
 import {make, choice, numberText, recall, remember, trouble, unbroken} from "./tools.js";
 import {Drawing, boundsOf, isFlat} from "./drawing.js";
@@ -61,7 +61,7 @@ export class Beside {
     location.hash = "#coupon";
   }
 
-  /* The largest strain or force that any of them reaches. */
+  /* Return the largest strain or force that any of the coupons reaches. */
   end() {
     const force = this.mode.select.value === "force";
     let end = 0;
@@ -75,7 +75,7 @@ export class Beside {
     if (!this.coupons?.length) return;
     remember("besideMode", this.mode.select.value);
     const force = this.mode.select.value === "force";
-    /* forces grow by powers towards the end: the square leaves room for the plateaus */
+    /* forces grow steeply towards the end: the square leaves room for the plateaus */
     const share = this.slider.value / stops;
     this.value = this.end() * (force ? share ** 2 : share);
     const words = force ? `${numberText(this.value, 3)} N` : `${numberText(100 * this.value, 3)} % strain`;
@@ -85,7 +85,7 @@ export class Beside {
     for (const panel of this.panels.values()) this.fetch(panel);
   }
 
-  /* The same place in the chart of curves. */
+  /* Mark the same place in the chart of curves. */
   mark() {
     const {chart, over} = this.shelf;
     if (!chart) return;
@@ -95,7 +95,7 @@ export class Beside {
     else chart.mark(null);
   }
 
-  /* A coupon of another program has no states here until the bench presses it. */
+  /* A coupon that another program pressed has no states here until the bench presses it. */
   again(panel) {
     const press = make("button", {type: "button", "aria-label": `Press ${panel.coupon.name} here`}, "Press it here");
     press.addEventListener("click", async () => {
@@ -110,7 +110,7 @@ export class Beside {
     return press;
   }
 
-  /* One question at a time for each panel: the newest place after the answer. */
+  /* Ask one question at a time for each panel; after the answer, ask for the newest place. */
   async fetch(panel) {
     const place = `${this.mode.select.value}=${this.value.toPrecision(6)}`;
     if (panel.cache.has(place)) {

@@ -1,4 +1,4 @@
-/* One key on a slider: pressed coupons that differ in that key alone, and between two of them the curve interpolated. */
+/* This place has one key on a slider: pressed coupons that differ in that key alone, and between two of them an interpolated curve. */
 import * as talk from "./talk.js";
 import {make, button, choice, fillChoice, figureScale, figureWords, numberOf, numberText, say, trouble, unbroken, valueAt, withUnit,
   wordsOf} from "./tools.js";
@@ -41,7 +41,7 @@ export class Between {
     return this.bench.shelf;
   }
 
-  /* Drawn when it is looked at: coupons come while other places are shown. */
+  /* The place is drawn when it is shown: coupons may come while other places are shown. */
   changed() {
     if (this.section.hidden) return;
     const keys = this.shelf.varied.filter((key) => this.families(key).length);
@@ -115,7 +115,7 @@ export class Between {
     return above.place > below.place ? (this.place - below.place) / (above.place - below.place) : 0;
   }
 
-  /* Forces straight between those of both neighbours at equal strain, as far as both were pressed. */
+  /* Interpolate forces straight between those of both neighbours at equal strain, as far as both were pressed. */
   curve(below, above, share) {
     const [one, other] = [below, above].map(({coupon}) => coupon.curve.map(([x, y]) => [100 * x / coupon.height_mm, y]));
     const end = Math.min(one[one.length - 1][0], other[other.length - 1][0]);

@@ -1,4 +1,4 @@
-/* Choosing: what a coupon must do in plain fields, and the coupons that do it in order. */
+/* This place is for choosing: the wishes for a coupon in plain fields, and the coupons that meet them in order. */
 import * as talk from "./talk.js";
 import {make, button, choice, fillChoice, figureScale, figureWords, numberText, recall, remember, say, trouble, unbroken, withUnit, wordsOf} from "./tools.js";
 
@@ -63,7 +63,7 @@ export class Choose {
     section.append(this.files, make("div", {class: "two even"}, this.form, make("div", {}, make("h3", {}, "Answers"), this.now, this.stop, this.answers)));
   }
 
-  /* Target files that stand in the folder. */
+  /* List the target files of the folder. */
   offer(names) {
     fillChoice(this.file, names.map((name) => [name, name]));
     this.files.hidden = !names.length;
@@ -99,7 +99,7 @@ export class Choose {
     return line;
   }
 
-  /* The target as a target file has it. */
+  /* Return the target as the text of a target file. */
   target() {
     const conditions = [...this.conditions.children].map((line) => line.read());
     const patterns = [...this.patterns.parentElement.querySelectorAll("input:checked")].map((box) => box.value);
@@ -128,7 +128,7 @@ export class Choose {
     return this.begin(() => talk.seekFile(this.file.value));
   }
 
-  /* What was found before goes at once, so that nobody takes it for the answer of this search. */
+  /* Earlier answers are removed at once, so that nobody takes them for the answer of this search. */
   async begin(ask) {
     this.id = this.signature = null;
     this.answers.replaceChildren();
@@ -158,7 +158,7 @@ export class Choose {
     try {
       found = await talk.seekNow(this.id);
     } catch (error) {
-      /* a bench that was started again knows no search of before */
+      /* a bench that was started again does not know earlier searches */
       if (error.status === 404) {
         this.id = null;
         remember("seek", null);

@@ -1,14 +1,14 @@
-/* The coupon in a form made from the parameter rows, with its network drawn while one types. */
+/* This place shows the coupon in a form made from the parameter rows, with its network drawn while the user types. */
 import * as talk from "./talk.js";
 import {make, button, fillChoice, quietly, recall, remember, say, trouble, unbroken, wordsOf} from "./tools.js";
 import {Drawing, DirectionSketch} from "./drawing.js";
 
-/* What most coupons are told by; the other rows stand in their groups below. */
+/* Most coupons are described by these rows; the other rows are in their groups below. */
 const usual = ["coupon.width", "coupon.height", "coupon.depth", "infill.pattern", "infill.density", "infill.angle", "infill.layers", "infill.cell_size",
   "infill.strut_diameter",
   "bead.width", "bead.walls", "material.filament", "material.modulus", "platens.hold", "press.direction", "press.strain", "press.load_limit",
   "press.unload", "flaws.seed", "press.seeds"];
-const quiet = 60; /* ms after the last letter until the server is asked */
+const quiet = 60; /* ms from the last letter to the question to the server */
 
 export class Form {
   constructor(section, bench) {
@@ -52,7 +52,7 @@ export class Form {
     const aside = make("div", {class: "fields"});
     const asideBox = make("details", {class: "aside", hidden: true}, make("summary", {}, ""), aside);
     const count = make("span", {class: "note"});
-    const box = name === "usual" ? make("fieldset", {class: "group"}, make("legend", {}, "What most coupons are told by"), grid, asideBox)
+    const box = name === "usual" ? make("fieldset", {class: "group"}, make("legend", {}, "Most coupons are described by these"), grid, asideBox)
       : make("details", {class: "group"}, make("summary", {}, `More of the ${name} `, count), grid, asideBox);
     this.groups.push({box, grid, aside, asideBox, count, rows});
     return box;
@@ -218,7 +218,7 @@ export class Form {
     }
   }
 
-  /* Fields that this case does not read stand apart at the end of their group, and come back when they are read. */
+  /* Fields that this case does not read are moved to the end of their group, and back when they are read again. */
   putAside(unread) {
     const focused = document.activeElement;
     for (const {grid, aside, asideBox, count, rows} of this.groups) {
@@ -299,7 +299,7 @@ export class Form {
   async keep() {
     try {
       const name = this.saveName.value.trim() || "coupon.yaml";
-      /* what was opened or kept here is written over; any other file is not */
+      /* only a file that was opened or saved here is overwritten */
       const {path} = await talk.save({kind: "case", name, values: this.values, replace: name === this.opened});
       this.opened = path;
       say(`Kept as ${path}.`);

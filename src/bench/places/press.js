@@ -1,4 +1,4 @@
-/* What is pressed and what waits: the coupon folds as its states are accepted, beside its growing curve. */
+/* This place shows the present press and the queue: the coupon folds as its states are accepted, beside its growing curve. */
 import * as talk from "./talk.js";
 import {make, button, numberText, say, trouble, unbroken, secondsText} from "./tools.js";
 import {Drawing, boundsOf, isFlat} from "./drawing.js";
@@ -11,7 +11,7 @@ const stateWords = {waiting: "waits", offered: "was under the press when the ben
 export class Press {
   constructor(section, bench) {
     this.bench = bench;
-    this.states = new Map(); /* id -> state that was last said */
+    this.states = new Map(); /* id -> state that was announced last */
     this.curve = [];
     this.build(section);
     this.ask = talk.repeat(() => this.turn());
@@ -34,7 +34,7 @@ export class Press {
     section.append(this.none, this.watch, this.queue);
   }
 
-  /* The number in the address is the press that is watched; without one the first that is at work. */
+  /* The number in the address is the press that is watched; without one, the first that is running. */
   select(id) {
     this.chosen = id;
     this.ask();
@@ -60,7 +60,7 @@ export class Press {
     if (watched) await this.follow(watched);
     const took = performance.now() - from;
     this.bench.count(all.filter(active).length);
-    /* large states take their time: no more than half of it is spent on them */
+    /* large states take long: at most half of the time is spent on them */
     return all.some(active) ? Math.max(busyPause, 2 * took) : idlePause;
   }
 
@@ -95,7 +95,7 @@ export class Press {
   progress(press) {
     const share = press.state === "pressing" ? `, ${Math.round(100 * press.share)} %` : "";
     const time = press.seconds >= 1 ? `, ${secondsText(press.seconds)}` : "", expected = press.expected_seconds || 0;
-    /* what is left, once the press tells it, else between which times nine of ten such presses lie */
+    /* the time left, once the press reports it; before that the range of nine of ten such presses */
     const forecast = active(press) && press.left ? `, ${press.left}`
       : active(press) && expected >= 1 ? `${time ? " of" : ","} ${press.expected}${time ? "" : " of pressing"}` : "";
     const seeds = active(press) && press.seeds > 1 ? `, ${press.seeds} seeds of its flaws` : "";
@@ -129,7 +129,7 @@ export class Press {
     this.ask();
   }
 
-  /* The watched press: its curve from where it is known, and the state accepted last. */
+  /* Update the watched press: the part of its curve that is not known yet, and the state accepted last. */
   async follow(press) {
     if (this.watched !== press.id) {
       this.watched = press.id;
@@ -148,7 +148,7 @@ export class Press {
       this.now.textContent = error.message;
       return;
     }
-    /* at the end the curve may be that of another seed: it is read from its start */
+    /* at the end the curve may be that of another seed, so it is read from its start */
     if (this.seed !== undefined && news.seed !== this.seed && this.curve.length) {
       this.curve = [];
       news = await talk.pressFrom(press.id, 0).catch(() => news);
@@ -176,7 +176,7 @@ export class Press {
       this.drawing.show({kind: frame.kind || press.kind || (isFlat(frame.lines) ? "planar" : "spatial"), size_mm: this.size, lines: frame.lines,
         shortening_mm: shortening}, `coupon at ${now}`);
     }
-    /* before its first state there is nothing to draw, and what is drawn is another coupon */
+    /* before its first state there is nothing to draw, and the picture still shows another coupon */
     this.board.hidden = this.frame < 0;
     this.pictures.hidden = !this.curve.length;
     const xs = this.curve.map(([x]) => x), ys = this.curve.map(([, y]) => y);

@@ -1,4 +1,4 @@
-/* The shelf: pressed coupons of the folder's store, their curves, figures and measured curves beside them. */
+/* The shelf shows the pressed coupons of the store in the folder, their curves, figures and measured curves beside them. */
 import * as talk from "./talk.js";
 import {make, button, choice, fillChoice, dashWords, figureScale, figureWords, looksOf, numberText, plateauHeight, quietly, recall, remember, say,
   trouble, unbroken, withUnit} from "./tools.js";
@@ -139,7 +139,7 @@ export class Shelf {
     });
   }
 
-  /* A figure in the unit of its column, the density in per cent, or the number of a setting. */
+  /* Return a figure in the unit of its column, the density in per cent, or the number of a setting. */
   valueFor(coupon, name) {
     if (name === "density") return 100 * coupon.density;
     const figure = this.figure(name);
@@ -161,7 +161,7 @@ export class Shelf {
     this.redraw("drawTable", "drawCurves", "drawScatter");
   }
 
-  /* Parts of the shelf are drawn anew, each in a frame of its own. */
+  /* Draw the parts of the shelf again, each in a frame of its own. */
   redraw(...parts) {
     for (const part of parts) this.stale.add(part);
     inFrames(this, this.parts());
@@ -214,12 +214,12 @@ export class Shelf {
 
   /* ---- curves and scatter ---- */
 
-  /* Lowest and highest force of the seeds along the curve, as [x, low, high]. */
+  /* Return the lowest and the highest force of the seeds along the curve, as [x, low, high]. */
   spread(coupon) {
     return (coupon.band || []).map(([low, high], i) => [this.points(coupon)[i][0], low, high]);
   }
 
-  /* Points [strain in %, N] or [mm, N] of one coupon, made once. */
+  /* Return the points [strain in %, N] or [mm, N] of one coupon, which are made once. */
   points(coupon) {
     const along = this.over.select.value;
     coupon.points ||= {};

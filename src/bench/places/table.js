@@ -1,4 +1,4 @@
-/* The table of chosen figures: sorted by a press on a head, one page of rows at a time. */
+/* This is the table of chosen figures: a click on a head sorts it, and one page of rows is shown at a time. */
 import {make, button, figureScale, figureWords, numberText, say, unbroken} from "./tools.js";
 import {inFrames} from "./frames.js";
 import {swatch} from "./curves.js";
@@ -24,7 +24,7 @@ export class Table {
       make("div", {class: "scroll", tabindex: "0", role: "region", "aria-label": "table of pressed coupons"}, this.table), this.pages);
   }
 
-  /* Coupons in their order, from the first row on. */
+  /* Show the coupons in their order, from the first row on. */
   show(coupons) {
     this.coupons = coupons;
     this.first = 0;
@@ -55,7 +55,7 @@ export class Table {
       button("Rows after", () => this.turnPage(1), {disabled: this.first + rowsMost >= this.coupons.length})] : []));
   }
 
-  /* Row after row takes the place of the one that stood there; the focus stays on its coupon. */
+  /* Replace row after row; the focus stays on its coupon. */
   *rows(shown) {
     const body = this.table.tBodies[0], focused = body.contains(document.activeElement) ? document.activeElement : null;
     const key = focused?.closest("tr").dataset.row;
@@ -68,7 +68,7 @@ export class Table {
     while (body.rows.length > shown.length) body.lastElementChild.remove();
   }
 
-  /* Which coupons are side by side. */
+  /* Mark the coupons that are side by side. */
   mark() {
     const {shelf} = this;
     for (const row of this.table.tBodies[0].rows) {
@@ -116,7 +116,7 @@ export class Table {
       }));
   }
 
-  /* The figures to tick; those with a place of their own stand last. */
+  /* Make the list of figures to tick; those with an argument come last. */
   offer(all) {
     const {shelf} = this, plain = all.filter((figure) => !figure.argument);
     const own = shelf.figures.filter((id) => !plain.some((figure) => figure.id === id)).map((id) => ({id, label: id}));

@@ -45,7 +45,7 @@ typedef struct sp_request_gate {
     char token[SP_REQUEST_TOKEN];
 } sp_request_gate;
 
-/* A request as it came: texts after percent-decoding, NULL where nothing was sent. */
+/* This is a request as it came: texts after percent-decoding, NULL where nothing was sent. */
 typedef struct sp_request_asked {
     const char *method, *path;
     const char *host, *origin, *token, *name; /* headers Host, Origin, Bench-Token, Bench-Name */

@@ -33,7 +33,7 @@ typedef struct bench {
     int requests;
 } bench;
 
-/* A request while its body arrives. */
+/* This is a request while its body arrives. */
 typedef struct arriving {
     sp_request request;
     int refused; /* status of HTTP, 0: the request is accepted */

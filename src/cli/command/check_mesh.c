@@ -103,8 +103,7 @@ sp_status check_mesh(const case_options *options)
         printf("%-26s %s, %ld triangles, %ld corners, %d connected %s\n", "mesh", f.format,
                f.triangles, f.corners, f.parts, f.parts == 1 ? "part" : "parts");
         if (f.flat)
-            printf("%-26s %ld, of which two corners are one: passed over\n", "flat triangles",
-                   f.flat);
+            printf("%-26s %ld, of which two corners are one: left out\n", "flat triangles", f.flat);
         print_size(&f);
         print_surface(&f);
         print_volume(&f, request.solid_density);

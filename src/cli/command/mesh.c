@@ -19,7 +19,8 @@ void explain_mesh(FILE *stream)
             "printed: layers upon each other along z. Nothing is pressed.\n");
 }
 
-/* Of the volume of the body: more than this outside the coupon is said. */
+/* A caution is printed when more than this share of the volume of the body lies outside the
+ * coupon. */
 static const double stands_out = 0.005;
 
 typedef struct mesh_options {

@@ -1,4 +1,4 @@
-/* docs/reference.md from the rows: what is printed here can not drift from what the program
+/* This file prints docs/reference.md from the rows, so that the page always says what the program
  * does. */
 #include <string.h>
 

@@ -24,7 +24,7 @@ void explain_rig(FILE *stream)
         "  --machine-stiffness N/MM of the machine without a coupon: its own shortening is taken "
         "off\n"
         "  --machine-curve FILE     the same by a curve of platen on platen\n"
-        "  --height MM, --area MM2  of the specimen: makes mm and N of strain and stress\n"
+        "  --height MM, --area MM2  of the specimen: turn strain and stress into mm and N\n"
         "  --out FOLDER             for the files; default out/NAME\n\n"
         "Reads a text file of columns as rigs export it (docs/rig.md): any delimiter, decimal "
         "point\n"

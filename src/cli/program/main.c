@@ -95,7 +95,7 @@ int main(int argc, char **argv)
     static char room[1 << 16];
     fill_standard_streams();
     /* Output that cannot be written mostly stays in the buffer until the end, where the reason is
-     * told. */
+     * printed. */
     if (!isatty(STDOUT_FILENO)) setvbuf(stdout, room, _IOFBF, sizeof room);
     sp_status status = run_command(argc, argv);
     errno = 0;

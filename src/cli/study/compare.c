@@ -1,5 +1,4 @@
-/* compare: print what a store says, or what it says of some cases, which are pressed when it lacks
- * them. */
+/* compare: print the coupons of a store, or cases, which are pressed when the store lacks them. */
 #include <getopt.h> /* optind */
 #include <stdlib.h>
 #include <string.h>
@@ -33,7 +32,7 @@ void explain_compare(FILE *stream)
         "  --dump                   print every stored figure and nothing else\n"
         "of case files (names that end in .yaml):\n"
         "  --tested FILE            curves of a rig, see `strutpress rig`, of a part of the size\n"
-        "                           of these coupons: each coupon is held against their mean,\n"
+        "                           of these coupons: each coupon is compared with their mean,\n"
         "                           and curves.svg draws them\n"
         "  --store FILE             where they are kept; default out/compare.store\n"
         "  --threads N              coupons pressed at once; default one per core\n"

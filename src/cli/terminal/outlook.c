@@ -1,5 +1,5 @@
-/* check of a plan or a target: say how many presses there are, what they take, and what cannot be
- * built. */
+/* check of a plan or a target: say how many presses there are, how long they take, and which
+ * coupons cannot be built. */
 #include <unistd.h>
 
 #include "terminal/cli.h"
@@ -34,11 +34,10 @@ static void print_time(const sp_outlook *outlook)
     sp_forecast_range_text(sum.low, sum.high, range, sizeof range);
     sp_forecast_time_text(least > outlook->longest.seconds ? least : outlook->longest.seconds,
                           machine, sizeof machine);
-    printf(
-        "%-*s %s of processor time; %s on %d thread%s, %.0f MB each at most; told from the cases "
-        "alone: 9 of 10 plans of so many random coupons take %s\n",
-        NAME, "forecast", all, machine, threads, threads == 1 ? "" : "s",
-        1e-6 * outlook->most_bytes, range);
+    printf("%-*s %s of processor time; %s on %d thread%s, %.0f MB each at most; found from the "
+           "cases alone: 9 of 10 plans of as many random coupons take %s\n",
+           NAME, "forecast", all, machine, threads, threads == 1 ? "" : "s",
+           1e-6 * outlook->most_bytes, range);
 }
 
 static void print_outlook(const sp_outlook *outlook, const char *what)

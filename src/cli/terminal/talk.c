@@ -22,7 +22,7 @@ static struct {
     char text[64]; /* name of that stage */
     /* Printed beside the seconds: share done and time left; "" when not known. */
     char estimate[120];
-    double left_low, left_high; /* seconds left, told for the next report; high 0: not told */
+    double left_low, left_high; /* seconds left by the next report; high 0: not known */
     int is_told;                /* 1: the run has reported something */
 } talk;
 

@@ -14,6 +14,6 @@ double sp_memory_free(void);
 sp_status sp_memory_expect(sp_context *context, double bytes, const char *what);
 
 void sp_memory_pretend(
-    double bytes); /* tests: act as if so many bytes were free; 0 = ask the system again */
+    double bytes); /* tests: act as if this many bytes were free; 0 = ask the system again */
 
 #endif

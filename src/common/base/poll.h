@@ -23,7 +23,7 @@ sp_status sp_poll_after(sp_poll *poll, double work);
 sp_status sp_poll_now(sp_context *context, const char *doing);
 
 /* Make the context of one part of a work of many parts, for example of one network of a plan. The
- * outer context is asked for interrupts and is told the share of the whole that is done. The part
+ * outer context is asked for interrupts and gets the share of the whole that is done. The part
  * has a failure line of its own, and its cautions are dropped. The watch must outlive the use of
  * its context. */
 typedef struct sp_watch {

@@ -3,11 +3,11 @@
  *
  *   w = cell_ratio    wave length / rib spacing
  *   A = wave_height w amplitude
- *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, so many
+ *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, enough
  *                     that the crests turn smoothly, fewer where a piece would get shorter than a
  *                     bead, but at least the crests
  *
- * A wave meets a rib at a joint for every w: the pieces start anew at each rib. */
+ * A wave meets a rib at a joint for every w: the pieces start again at each rib. */
 #include <math.h>
 #include <stdio.h>
 
@@ -19,7 +19,7 @@ static const int pieces_per_wave = 16;
 static const double turn_max = 0.33;
 static const int pieces_least = 4;      /* per wave: zero, crest, zero, trough */
 static const double piece_beads = 1.25; /* shortest piece wanted [beads] */
-/* The mean length of a wave without a period is taken over so many ribs. */
+/* The mean length of a wave without a period is taken over this many ribs. */
 static const int ribs_averaged = 400;
 
 static double wave(const sp_case *request, double y)

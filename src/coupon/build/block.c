@@ -8,7 +8,7 @@
 #include "pattern/pattern.h"
 #include "planar/plan.h"
 
-/* Of a cell: places that are nearer are one. */
+/* Places nearer to each other than this share of a cell count as one. */
 static const double same_place = 1e-6;
 
 /* Sum the length of the lines of either role times their thickness [mm2]. */
@@ -36,8 +36,8 @@ static double period_along(double vector[2][2], double angle, int axis)
     return least < INFINITY ? least : 0;
 }
 
-/* Side of a block of at least so many cells that is cut as the whole coupon is, whose pattern lies
- * about its middle: whole periods shorter on either side. */
+/* Return the side of a block of at least this many cells that is cut as the whole coupon is, whose
+ * pattern lies about its middle: whole periods shorter on either side. */
 static double block_side(double whole, double least, double period)
 {
     if (whole <= least) return whole;
@@ -91,8 +91,8 @@ static int sides_are_mirrors(const sp_network *plan)
     return 1;
 }
 
-/* Turn and shift the pattern of a block of so many periods a side until its sides are planes of
- * symmetry, of the pattern without flaws; *found: they are. */
+/* Turn and shift the pattern of a block of this many periods a side until its sides are planes of
+ * symmetry of the pattern without flaws; *found is 1 when they are. */
 static sp_status find_mirrors(sp_context *context, double vector[2][2], double cell, sp_case *part,
                               int *found)
 {

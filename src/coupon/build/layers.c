@@ -122,7 +122,7 @@ static sp_status number_layers(sp_context *context, const stack *all)
         all->first_strut[k + 1] = all->first_strut[k] + all->layer[k].strut_count;
         if (all->first_strut[k + 1] > struts_most)
             return sp_case_fail_at(context, all->request, key_of(all), NULL,
-                                   "what takes fewer than 4e6 struts", NULL);
+                                   "layers that take fewer than 4e6 struts", NULL);
     }
     return SP_OK;
 }

@@ -94,8 +94,8 @@ void sp_nearest_offer(sp_nearest *nearest, const char *received, const char *kno
 /* Add a name to a list of valid ones, "a, b, c"; names that do not fit are left out. */
 void sp_case_add_name(char *list, size_t size, const char *name);
 
-/* The one line of every refusal: "FILE:LINE: KEY: received 'VALUE'; valid: VALID (did you mean
- * 'NEAREST'?)". The received text is cut to a printable excerpt; line 0 leaves out the line,
+/* Write the one line of every refusal: "FILE:LINE: KEY: received 'VALUE'; valid: VALID (did you
+ * mean 'NEAREST'?)". The received text is cut to a printable excerpt; line 0 leaves out the line,
  * nearest NULL or "" the question. */
 sp_status sp_case_fail(sp_context *context, const char *source, int line, const char *key,
                        const char *received, const char *valid, const char *nearest);

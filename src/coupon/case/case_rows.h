@@ -1,26 +1,38 @@
-/* Every parameter of a case, one row each. The rows drive parsing, units, ranges, defaults, `check`
- * and the reference.
+/* Every parameter of a case has one row here. The rows drive parsing, units, ranges, defaults,
+ * `check` and the reference.
  *
  * X(key, field, kind, unit, default, low, high, words, readers, doc)
- *   key     "section.name" in the case file
- *   field   member of sp_case
- *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME, FILE and TEXT text,
- * LIST sp_list unit    unit of the number as written; "%" also accepts the plain fraction; "" has
- * none default as a user would write it; "" = not given low, high  inclusive, in the unit of
- * sp_case (a fraction for "%") words   choices "a|b"; for a NUMBER the word that stands for
- * infinity readers which cases read the key, "" every one; a case that gives a key which it does
- * not read is told so. Words with blanks between them must all hold, of alternatives with | between
- * them one: planar, spatial          a pattern of that kind drawn, drawn-in-space    drawn lines
- * with one z, or with several solid, struts            the block without holes, everything else
- *             bars                     struts that are no panels (not press.direction along)
- *             rates                    several curves in material.table
- *             thickening               joint.thickening is not 1
- *             in-space                 a network in space: spatial, drawn-in-space, or planar
- * layers across, along            press.direction: walls that are struts or that stand along the
- * load layers, flaws            infill.layers, flaws.seed is not 0 friction-hold, no-c10
- * platens.hold is friction; no material.c10 takes the place of the modulus time, softening, set,
- * shares, exponent, flow, relaxation     what a press in time, or its material, has pattern:a|b
- * law:a|b     patterns and laws by name
+ *
+ *   key        "section.name" in the case file
+ *   field      member of sp_case
+ *   kind       NUMBER double, INTEGER int, CHOICE int (position in words), LIST sp_list,
+ *              NAME, FILE and TEXT text
+ *   unit       unit of the number as written; "%" also accepts the plain fraction; "" has none
+ *   default    as a user would write it; "" = not given
+ *   low, high  inclusive, in the unit of sp_case (a fraction for "%")
+ *   words      choices "a|b"; for a NUMBER the word that stands for infinity
+ *   readers    which cases read the key, "" every one; a case that gives a key which it does
+ *              not read gets a caution
+ *
+ * Readers are words. Words with blanks between them must all hold; of words with | between them
+ * one must hold:
+ *
+ *   planar, spatial              a pattern of that kind
+ *   drawn, drawn-in-space        drawn lines with one z, or with several
+ *   solid, struts                the block without holes, everything else
+ *   bars                         struts that are no panels (not press.direction: along)
+ *   rates                        several curves in material.table
+ *   thickening                   joint.thickening is not 1
+ *   in-space                     a network in space: spatial, drawn-in-space, or planar layers
+ *   across, along                press.direction: walls that are struts, or that stand along the
+ *                                load
+ *   layers, flaws                infill.layers, flaws.seed is not 0
+ *   friction-hold                platens.hold is friction
+ *   no-c10                       no material.c10 takes the place of the modulus
+ *   time, softening, set,        what a press in time, or its material, has
+ *   shares, exponent, flow,
+ *   relaxation
+ *   pattern:a|b, law:a|b         patterns and laws by name
  */
 #ifndef SP_CASE_CASE_ROWS_H
 #define SP_CASE_CASE_ROWS_H
@@ -41,7 +53,7 @@
     X("coupon.width", width, NUMBER, "mm", "28 mm", 0.1, 10000, "", "", "size across the pressing direction; planar: the pattern lies in the plane of width and height") \
     X("coupon.height", height, NUMBER, "mm", "24 mm", 0.1, 10000, "", "", "size along the pressing direction: the platens lie on the width x depth faces") \
     X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "", "planar: size along the extrusion of the pattern, the direction in which the printed layers are stacked; the part is pressed lying on its side, along the height") \
-    X("coupon.block", block, INTEGER, "", "0", 0, 1000, "", "along planar", "walls along the load: press a block of at least so many cells a side, with the same perimeter and cut alike, in the place of the coupon, for sweeps and for parts that are too large; 0 = the whole coupon, else 2 or more") \
+    X("coupon.block", block, INTEGER, "", "0", 0, 1000, "", "along planar", "walls along the load: press a block of at least this many cells a side, with the same perimeter and cut alike, in the place of the coupon, for sweeps and for parts that are too large; 0 = the whole coupon, else 2 or more") \
     X("coupon.block_sides", block_sides, CHOICE, "", "free", 0, 0, "free|mirror", "along planar", "walls along the load: sides of coupon.block; free = as those of the coupon; mirror = planes of symmetry, so that the block stands for the middle of a wide part without perimeter walls (bead.walls: 0); it takes a pattern with such planes at right angles to all walls that they cut, as square, and goes by neither infill.angle nor infill.offset") \
     X("coupon.skins", skin, NUMBER, "mm", "0 mm", 0, 1000, "", "along", "walls along the load: thickness of the full layers on top and bottom, between the walls and the platens, inside coupon.height; 0 = none, the walls stand on the platens") \
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "", "name or alias of a pattern, or drawn; see `list patterns`") \
@@ -72,7 +84,7 @@
     X("infill.path_box", path_box, LIST, "mm", "", -1e5, 1e5, "", "pattern:printed", "printed: [x, y, x, y] of the part in the turned path; when not given all of it") \
     X("infill.path_layers", path_layers, LIST, "", "", 1, 20000, "", "pattern:printed", "printed: [first, last] layer that is taken; when not given all") \
     X("infill.path_gap", path_gap, NUMBER, "%", "25 %", 0, 1, "", "pattern:printed", "printed: beads touch across a gap of this share of their width") \
-    X("infill.layers", layers, INTEGER, "", "0", 0, 1000, "", "planar|drawn", "planar patterns: 0 extruded through the depth, n = so many bonded layers") \
+    X("infill.layers", layers, INTEGER, "", "0", 0, 1000, "", "planar|drawn", "planar patterns: 0 extruded through the depth, n = that many bonded layers") \
     X("infill.layer_turn", layer_turn, NUMBER, "deg", "90 deg", -360, 360, "", "layers", "layers: turn of every other one against the first") \
     X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers", "layers: pattern of every other one; the same when not given") \
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "planar|drawn|drawn-in-space", "width of one printed line") \
@@ -80,7 +92,7 @@
     X("bead.flanks", flanks, NUMBER, "mm", "0 mm", 0, 100, "", "along", "walls along the load: height of the printed layers, whose round flanks thin a wall between its beads; 0 = flat flanks, the wall is as thick as a bead is wide all over") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "planar|drawn", "beads side by side in the perimeter wall") \
     X("joint.thickening", thickening, NUMBER, "", "1", 0.3, 3, "", "bars", "strut thickness at the edge of a joint / strut thickness, as measured on a print; a wall grows by as much as one of its beads") \
-    X("joint.thickening_length", thickening_length, NUMBER, "", "2", 0.1, 20, "", "bars thickening", "over so many strut thicknesses the ends taper to the thickness of the strut") \
+    X("joint.thickening_length", thickening_length, NUMBER, "", "2", 0.1, 20, "", "bars thickening", "length over which the ends taper to the thickness of the strut, in strut thicknesses") \
     X("material.filament", filament, TEXT, "", "", 0, 0, "", "", "name of a filament, see `list filaments`, or a .yaml file of the same form beside the case: what the case does not say of its material") \
     X("material.reach", reach, NUMBER, "%", "none", 0.001, 10, "none", "", "strain that the data of the material reach: a caution tells when a fibre goes beyond") \
     X("material.reach_rates", reach_rates, LIST, "", "", 1e-12, 1e6, "", "time", "lowest and highest strain rate of the data of the material [1/s]: a caution tells when fibres are strained slower or faster") \
@@ -103,14 +115,14 @@
     X("material.rate", rate, NUMBER, "", "", 1e-9, 1e6, "", "law:tabulated|yielding rates", "strain rate of the fibres [1/s] for material.table_rates; when not given press.speed / coupon.height") \
     X("material.softening.ratio", softening_ratio, NUMBER, "", "", 1, 1000, "", "", "stress softening of first loadings: r, the first stiffness over the drop of it at the second loading; see docs/time.md") \
     X("material.softening.energy", softening_energy, NUMBER, "MPa", "0 MPa", 0, 1e6, "", "softening", "stress softening: m, energy over which the softening of an unloading fibre develops") \
-    X("material.softening.share", softening_share, NUMBER, "", "0", 0, 100, "", "softening", "stress softening: what of the largest energy is added to it") \
+    X("material.softening.share", softening_share, NUMBER, "", "0", 0, 100, "", "softening", "stress softening: share of the largest energy that is added to material.softening.energy") \
     X("material.relaxation.exponent", relaxation_exponent, NUMBER, "", "", 0.001, 0.5, "", "", "n of a modulus that falls as t^-n: one branch per decade") \
     X("material.relaxation.compression_set", relaxation_set, NUMBER, "%", "", 0.001, 0.99, "", "", "the same from the compression set of the solid material: an upper bound of n") \
     X("material.relaxation.set_held", relaxation_held, NUMBER, "s", "22 h", 1, 1e8, "", "set", "compression set: how long it was held") \
     X("material.relaxation.set_free", relaxation_free, NUMBER, "s", "30 min", 1, 1e8, "", "set", "compression set: how long it was free when it was measured") \
     X("material.relaxation.shares", relaxation_shares, LIST, "", "", 1e-6, 1000, "", "", "branches given one by one: modulus of each / material.modulus") \
     X("material.relaxation.times", relaxation_times, LIST, "s", "", 1e-9, 1e9, "", "shares", "branches given one by one: relaxation time of each") \
-    X("material.relaxation.reference", relaxation_reference, NUMBER, "s", "1 s", 0, 1e9, "rest", "relaxation", "material.modulus is that of a test so long; 0 = at once, rest = when all has relaxed") \
+    X("material.relaxation.reference", relaxation_reference, NUMBER, "s", "1 s", 0, 1e9, "rest", "relaxation", "material.modulus is that of a test that takes this long; 0 = at once, rest = when all has relaxed") \
     X("material.relaxation.shortest", relaxation_shortest, NUMBER, "s", "0.01 s", 1e-5, 1e4, "", "exponent", "relaxation time of the first branch of an exponent, a power of ten") \
     X("material.relaxation.longest", relaxation_longest, NUMBER, "s", "1e6 s", 1, 1e6, "", "exponent", "relaxation time of its last branch") \
     X("material.flow.share", flow_share, NUMBER, "", "", 1e-6, 1000, "", "", "branch that flows (hard grades): its modulus / material.modulus") \
@@ -134,7 +146,7 @@
     X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "time|rates", "speed of the platen where a law in time, a segment or material.table_rates asks for one") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "", "also press the coupon without flaws to its critical step") \
     X("press.branches", branches, CHOICE, "", "no", 0, 0, "no|yes", "bars", "where a fold begins, push single layers and the softest direction, look whether the coupon comes to rest in another state, go on from that of least energy and say how far the curves of the others lie; several times the work") \
-    X("press.seeds", seeds, INTEGER, "", "0", 0, 99, "", "struts flaws", "`press`: so many flaw seeds, from flaws.seed on, on all cores: median, lowest and highest of every figure; 0 = 5, or 1 where one press takes over a minute. Plans and targets have their own `seeds:`") \
+    X("press.seeds", seeds, INTEGER, "", "0", 0, 99, "", "struts flaws", "`press`: number of flaw seeds, from flaws.seed on, on all cores: median, lowest and highest of every figure; 0 = 5, or 1 where one press takes over a minute. Plans and targets have their own `seeds:`") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut, or of a wall between two joints, / its length") \
     X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the thickness of a strut, or of a wall between two joints (no wall that lies on a platen), / thickness") \

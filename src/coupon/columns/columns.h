@@ -1,6 +1,6 @@
 /* Columns of numbers in a text file as test rigs export it: whatever its encoding, delimiter,
- * decimal mark, head lines and order of columns. What the columns mean is told by names and units;
- * what is done with them belongs to other rooms. */
+ * decimal mark, head lines and order of columns. What the columns mean is recognised by names and
+ * units; what is done with them belongs to other rooms. */
 #ifndef SP_COLUMNS_COLUMNS_H
 #define SP_COLUMNS_COLUMNS_H
 

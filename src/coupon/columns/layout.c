@@ -3,10 +3,10 @@
 
 #include "columns/columns_parts.h"
 
-static const double text_cost = 0.9; /* a cell that is no number counts as so many numbers less */
-/* a line with two numbers among many words counts at least so much. */
+static const double text_cost = 0.9; /* a cell that is no number takes off this many numbers */
+/* A line with two numbers among many words counts at least this much. */
 static const double score_least = 0.1;
-static const double group_cost = 0.01; /* marks between thousands cost so much */
+static const double group_cost = 0.01; /* cost of marks between thousands */
 
 /* Ways to read a file, best first: where several give the same cells, the first of them is taken.
  */

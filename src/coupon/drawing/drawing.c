@@ -14,7 +14,7 @@ static const double flat = 1e-6; /* mm: how far z may vary in a flat drawing */
 static int is_full(sp_context *context, int count, const char *what)
 {
     if (count < SP_DRAWING_MAX) return 0;
-    sp_fail(context, SP_BAD_NETWORK, "drawing: received more than %d %s; valid: at most so many",
+    sp_fail(context, SP_BAD_NETWORK, "drawing: received more than %d %s; valid: at most that many",
             count, what);
     return 1;
 }

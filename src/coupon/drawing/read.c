@@ -191,7 +191,7 @@ sp_status sp_read_bytes(sp_context *context, const char *file, char **bytes, siz
         *size += got;
         if (*size > (size_t)file_max) {
             status = sp_fail(context, SP_BAD_NETWORK,
-                             "%.300s: received more than %ld MB; valid: at most so many", file,
+                             "%.300s: received more than %ld MB; valid: at most that many", file,
                              file_max >> 20);
             break;
         }

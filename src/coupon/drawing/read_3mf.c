@@ -27,7 +27,7 @@ enum {
     NESTED_MAX = 32,      /* components within components */
     TEXT_SIZE = 640       /* of an attribute: twelve numbers */
 };
-/* A transform may differ from a turn with one scale by so much (relative). */
+/* A transform may differ from a turn with one scale by this share. */
 static const double same_shape = 1e-4;
 
 enum { DEPTH_MAX = 8 };

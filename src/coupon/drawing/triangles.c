@@ -70,8 +70,8 @@ static sp_status hand_on(void *user, const double corner[9])
     sink *to = user;
     if (to->source->triangles >= SP_TRIANGLES_MAX)
         return sp_fail(to->context, SP_BAD_NETWORK,
-                       "%.300s: received more than %d triangles; valid: at most so many", to->name,
-                       SP_TRIANGLES_MAX);
+                       "%.300s: received more than %d triangles; valid: at most that many",
+                       to->name, SP_TRIANGLES_MAX);
     to->source->triangles++;
     const sp_status status = to->take(to->user, corner);
     return status == SP_OK ? sp_poll_after(&to->poll, 100) : status;

@@ -19,7 +19,8 @@ sp_status sp_graph_add_joint(sp_context *context, sp_graph *graph, const double 
 {
     if (graph->joint_count >= joints_max)
         return sp_fail(context, SP_BAD_NETWORK,
-                       "network: received more than %d joints; valid: at most so many", joints_max);
+                       "network: received more than %d joints; valid: at most that many",
+                       joints_max);
     sp_joint *grown =
         sp_grow(graph->joint, graph->joint_count, &graph->joint_capacity, 256, sizeof *grown);
     if (!grown)
@@ -150,8 +151,8 @@ sp_status sp_graph_incidence(sp_context *context, const sp_graph *graph, int **f
         *first = *list = NULL;
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->strut_count);
     }
-    int *start =
-        *first + 1; /* one on: filling moves it to where the list of the next joint begins */
+    /* One place on: filling moves a start to where the list of the next joint begins. */
+    int *start = *first + 1;
     for (int s = 0; s < graph->strut_count; s++)
         for (int k = 0; graph->strut[s].joint[0] >= 0 && k < 2; k++)
             start[graph->strut[s].joint[k] + 1]++;

@@ -54,10 +54,10 @@ typedef struct sp_graph {
     double bead;            /* planar: width of a bead [mm] */
     double wall;            /* planar: thickness of the wall on the sides; 0: no wall [mm] */
     int standing;           /* planar; 1: the lines are panels, which all stand on both platens */
-    /* Planar; 1: this is one of several layers that hold each other, so that loose ends stay, and
-     * pieces that reach no platen. */
+    /* This is 1 for one of several planar layers that hold each other, so that loose ends and
+     * pieces that reach no platen stay. */
     int stacked;
-    /* Planar; 1: lines in the face of a platen are plates (it was drawn, without a wall). */
+    /* This is 1 where lines in the face of a platen are plates (planar, drawn without a wall). */
     int plates;
     int joint_count, joint_capacity;
     sp_joint *joint;

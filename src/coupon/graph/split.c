@@ -13,7 +13,7 @@
 #include "graph/near.h"
 
 static const double entries_max = 1e9;
-/* A round takes about as long as so many comparisons for each strut and joint. */
+/* A round takes about as long as this many comparisons for each strut and joint. */
 static const int work_of_one = 10;
 
 typedef struct grid {

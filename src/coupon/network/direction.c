@@ -185,7 +185,7 @@ int sp_network_block_text(const sp_network *network, const sp_case *request, cha
         snprintf(
             text, size,
             "coupon.block %d is not used, and the whole coupon is pressed: there is no smaller "
-            "block of at least so many cells a side that is cut as the coupon is.",
+            "block of at least that many cells a side that is cut as the coupon is.",
             request->block);
         return 1;
     }

@@ -6,7 +6,7 @@
 
 #include <strutpress/network.h>
 
-/* network.c: make arrays for so many joints and struts, of the network's dimension. Errors:
+/* network.c: make arrays for this many joints and struts, of the network's dimension. Errors:
  * SP_NO_MEMORY. */
 sp_status sp_network_room(sp_context *context, sp_network *network, size_t joints, size_t struts);
 

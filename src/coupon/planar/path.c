@@ -9,7 +9,7 @@
 
 static const double same_side = 0.02;  /* of a bead: a point so near to a side lies on it */
 static const double side_slack = 0.25; /* of a bead: a line so near to a side runs along it */
-/* Relative: sides whose thicknesses differ less have the same wall. */
+/* Sides whose thicknesses differ by less than this share have the same wall. */
 static const double same_wall = 0.05;
 static const double side_share = 0.7; /* of a side that a wall must cover */
 

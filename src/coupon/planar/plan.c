@@ -13,7 +13,7 @@
 
 static const double pieces_max = 4e6; /* more pieces than any press could take */
 static const int rescales_max = 8;    /* times that the density of random cells is corrected */
-/* Relative; the corrections reach a much smaller error. */
+/* This is a relative error; the corrections reach a much smaller one. */
 static const double density_slack = 0.002;
 /* Random cells are emitted so large that they can shrink by this factor. */
 static const double scale_span = 1.25;
@@ -87,8 +87,9 @@ static sp_status check_cell(sp_context *context, const sp_layout *plan, double c
         const char *key = 2 * shift < radius                                  ? "infill.density"
                           : fabs(request->offset_x) > fabs(request->offset_y) ? "infill.offset_x"
                                                                               : "infill.offset_y";
-        snprintf(text, sizeof text, "what takes fewer than %.2g line pieces (cells of %.4g mm)",
-                 pieces_max, cell);
+        snprintf(text, sizeof text,
+                 "cells that take fewer than %.2g line pieces (cells of %.4g mm)", pieces_max,
+                 cell);
         return sp_case_fail_at(context, request, key, NULL, text, NULL);
     }
     return SP_OK;

@@ -16,9 +16,9 @@
 static const double full_spacing = 0.95; /* of a cell length at regularity 1 */
 static const int pushes_max = 100;
 static const double push_done = 1e-2; /* of the spacing */
-/* So many cells are repeated around the disc that its edges do not depend on the rim. */
+/* This many cells are repeated around the disc, so that its edges do not depend on the rim. */
 static const int margin = 4;
-#define STREAM_CELLS 17
+enum { STREAM_CELLS = 17 }; /* stream of random numbers of the points */
 static const int count_max = 2000000;
 
 double sp_voronoi_line_density(const sp_case *request)

@@ -18,7 +18,7 @@ static const double full_spacing = 0.95; /* of a cell length at regularity 1 */
 static const int pushes_max = 100;
 static const double push_done = 1e-2; /* of the spacing */
 static const int margin = 2; /* cells around the box, so that its edges do not depend on the rim */
-#define STREAM_FOAM 18
+enum { STREAM_FOAM = 18 };   /* stream of random numbers of the points */
 static const int count_max = 200000;
 
 /* Points in a periodic box of side[k] cells, with a grid of unit cells: chain[first[cell]], ... */

@@ -2,7 +2,7 @@
  * struts.
  *
  * The union is summed over parallel rays through the box (docs/theory.md E54): a ray meets each
- * strut, with a ball in each joint, in one interval, so what it has inside is exact; the rays stand
+ * strut, with a ball in each joint, in one interval, so its length inside is exact; the rays stand
  * in a square grid. They are slanted against all axes and diagonals of a cube, so that no strut of
  * a lattice lies along them. */
 #include "spatial/rules.h"

@@ -14,7 +14,7 @@ static const double work_of_line = 50;   /* operations that placing a line takes
 static const double same_length = 1e-9;  /* relative difference of lengths that count as equal */
 static const double stretch_told = 0.01; /* difference of the cell lengths along the axes */
 static const int tries_most = 8;         /* corrections of the density of random cells */
-/* Relative; the corrections reach a much smaller error. */
+/* This is a relative error; the corrections reach a much smaller one. */
 static const double density_slack = 0.002;
 /* Random cells are emitted so that they can shrink by this factor. */
 static const double scale_span = 1.25;
@@ -165,8 +165,8 @@ static sp_status check_cell(sp_context *context, const sp_spatial_plan *plan, co
     }
     for (int k = 0; k < 3; k++) lines *= high[k] - low[k] + 1;
     if (lines < lines_most) return SP_OK;
-    snprintf(text, sizeof text, "what takes fewer than %.2g lines (cells of %.4g mm)", lines_most,
-             plan->cell[0]);
+    snprintf(text, sizeof text, "cells that take fewer than %.2g lines (cells of %.4g mm)",
+             lines_most, plan->cell[0]);
     return sp_case_fail_at(context, request, cell_key(request), NULL, text, NULL);
 }
 

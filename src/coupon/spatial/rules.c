@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-/* Of the strut: ends closer than that are at the same place. */
+/* Ends closer than this share of the strut are at the same place. */
 static const double same_place = 1e-4;
 static const double same_side = 1e-6; /* of the smallest side: a point closer than that is on it */
 static const double more = 1 + 1e-9;

@@ -8,10 +8,10 @@
 #include "toolpath/path_parts.h"
 
 static const double together = 0.3;   /* of a bead: ends that meet */
-static const double end_slack = 0.25; /* of a bead: round ends reach so much further */
+static const double end_slack = 0.25; /* of a bead: round ends reach this much further */
 static const double thick = 1.5;      /* beads: a wider line is a wall of several beads */
-static const double closer =
-    1e-3; /* of a bead: a line that comes nearer than this goes on into the wall */
+/* A line that comes nearer than this share of a bead goes on into the wall. */
+static const double closer = 1e-3;
 
 typedef struct net {
     sp_context *context;

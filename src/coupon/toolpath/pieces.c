@@ -10,7 +10,7 @@
 
 static const double alike_share = 0.01; /* of the squares that may differ */
 static const double near_share = 0.2;   /* of a square, along x and y */
-/* A second piece of such a size, as a share of the largest, is a twin of it. */
+/* A second piece of at least this share of the largest is a twin of it. */
 static const double twin_share = 0.5;
 enum { SQUARES_MAX = 4000000 };
 

@@ -397,8 +397,8 @@ static sp_status take_line(tool *t, char *line)
 
 /* ---- the stream ----------------------------------------------- */
 
-/* The next line into `line`; comments may be of any length, words may not. 0: the end; -1: refused.
- */
+/* Read the next line into `line`; comments may have any length, words may not. Returns 0 at the
+ * end, -1 when the line is refused. */
 static int next_line(tool *t, FILE *stream, char line[LINE_SIZE], sp_status *status)
 {
     size_t length = 0;

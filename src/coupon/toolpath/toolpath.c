@@ -15,13 +15,13 @@
 enum { REPEAT_MAX = 4 };
 static const double thin_share = 0.01; /* of the usual bead: thinner beads carry nothing */
 static const double width_low = 0.01, width_high = 20; /* [mm] of the usual bead */
-/* Of a bead: the size of the path may differ so much from that of the case. */
+/* The size of the path may differ by this share of a bead from that of the case. */
 static const double size_slack = 0.75;
 
 typedef struct layer_record {
     double z, height, volume;        /* of the piece that is kept [mm3] */
     unsigned char alike[REPEAT_MAX]; /* 1: the layer is like the one 1 .. 4 before it */
-    /* > 0: with so many kinds of layers, it is not like the first layer of its kind. */
+    /* > 0: with this many kinds of layers, it is not like the first layer of its kind. */
     unsigned char strayed;
 } layer_record;
 

@@ -10,7 +10,7 @@
 /* These parts of an element are linear: shear, and in space two shears and the twist. */
 enum { LINEAR_MAX = 3 };
 
-/* These are the parts of an element that its history stands for. */
+/* These are the parts of an element that its history standss for. */
 typedef struct parts {
     const sp_law *law;
     int points;

@@ -7,12 +7,13 @@
 #include "law/in_time.h"
 #include "model/model.h"
 
-/* Return how many doubles of history the fibres of one element keep; 0: its law is reversible. */
+/* Return how many doubles of history the fibres of one element keep: 0 when its law is
+ * reversible. */
 size_t sp_beam_history(const sp_model *model, int element);
 
 /* Find the energy [mJ], the gradient (2 unknowns), the symmetric Hessian (4 unknowns^2, row-major,
  * both triangles) and the state of one element, after the history of its fibres (NULL: none).
- * Returns +inf, with all of them untouched, when a fibre leaves the domain of its law. */
+ * Returns +inf, and leaves all of these untouched, when a fibre leaves the domain of its law. */
 double sp_beam_eval(const sp_model *model, int element, const double *x, const double *history,
                     double *gradient, double *hessian, sp_beam_state *state);
 
@@ -50,12 +51,12 @@ void sp_beam_fibre_range(const sp_model *model, int element, const sp_beam_state
 double sp_beam_bending(const sp_model *model, int element, const double *x,
                        const sp_beam_state *state, const double *history, const double *mode);
 
-/* Return which share of its length the chord of an element has left: the stretch without the bowing
- * (E91, E92); of a bar of a panel it is the stretch. */
+/* Return the length of the chord of an element as a share of its unloaded length: the stretch
+ * without the bowing (E91, E92). For a bar of a panel this is the stretch. */
 double sp_beam_chord(const sp_model *model, int element, const sp_beam_state *state);
 
-/* Return 1 when every fibre of an element stays in the domain of its law under `times` the strains
- * of a state. */
+/* Return 1 when every fibre of an element stays in the domain of its law when the strains of a
+ * state are multiplied by `times`. */
 int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state,
                        double times);
 

@@ -1,4 +1,4 @@
-/* An element tells this of itself beside its energy, in the plane and in space alike. */
+/* This is what an element reports of itself beside its energy, in the plane and in space alike. */
 #ifndef SP_BEAM_STATE_H
 #define SP_BEAM_STATE_H
 

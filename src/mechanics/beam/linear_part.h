@@ -22,8 +22,8 @@ static inline double sp_twist_radius(const sp_spatial_section *section)
     return 0.5 * fmin(section->size[0], section->size[1]);
 }
 
-/* Find energy, force and stiffness of one of these parts; without time they are those of a spring.
- */
+/* Find the energy, force and stiffness of one of these parts; under a law without time it is a
+ * spring. */
 static inline sp_law_scalar sp_linear_part(const sp_law *law, int points, int which, double length,
                                            double stiffness, double strain, const double *history)
 {

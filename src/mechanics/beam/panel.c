@@ -1,6 +1,7 @@
-/* Letters as in spatial.c: psi, g, n, m; z = (e, sigma, c), spins in the axes of the midpoint
- * rotation R_m; 3 x 3 blocks of the 9 x 9 second derivative by z, first those of the strains, then
- * those of the geometry (E47). */
+/* The letters psi, g, n, m and z = (e, sigma, c) mean what they mean in spatial.c; spins are in the
+ * axes of the midpoint rotation R_m. The 9 x 9 second derivative by z is kept as blocks of 3 x 3.
+ * The part that comes from the strains is found first, then the part that comes from the geometry
+ * (E47). */
 #include "beam/panel.h"
 
 #include <math.h>
@@ -9,8 +10,8 @@
 #include "base/so3.h"
 #include "beam/linear_part.h"
 
-/* Factor s of the barrier: a bar that has turned over holds this share of its axial stiffness as
- * energy. */
+/* This is the factor s of the barrier: a bar that has turned over holds this share of its axial
+ * stiffness as energy. */
 static const double turn_over_share = 1.0;
 
 typedef struct kinematics {
@@ -21,7 +22,7 @@ typedef struct kinematics {
     double g[3], k[3];
 } kinematics;
 
-/* Energy per length, and its derivatives by the strains (G1 G2 G3 K1 K2 K3). */
+/* This is the energy per length with its derivatives by the strains (G1 G2 G3 K1 K2 K3). */
 typedef struct strained {
     double energy, force[6], tangent[6][6];
     double eps, axial;
@@ -29,7 +30,7 @@ typedef struct strained {
 
 /* Find the chord of two rotations, up to a whole turn. A bar is some thicknesses long and may be
  * folded by more than half a turn; the sign of the quaternions, which nodes keep as they turn,
- * tells which way it has come. */
+ * tells which way the bar was turned. */
 static void find_chord(const double relative[4], double psi[3])
 {
     if (relative[0] >= 0) {
@@ -61,7 +62,8 @@ static void find_kinematics(const sp_spatial_element *e, const double *xa, const
     }
 }
 
-/* The barrier keeps bars from turning over: h, and its first and second derivatives by G. E105 */
+/* Add the barrier h that keeps bars from turning over, with its first and second derivatives by G.
+ * E105 */
 static void add_barrier(double stiffness, const double g[3], double chord, strained *s)
 {
     const double inv = 1 / chord, inv3 = inv * inv * inv, h = 1 - g[0] * inv;
@@ -78,7 +80,8 @@ static void add_barrier(double stiffness, const double g[3], double chord, strai
     }
 }
 
-/* Find the axial strain with what bowing adds, and the section under it. E103, E104 */
+/* Find the axial strain, including what bowing adds to it, and the forces of the section at that
+ * strain. E103, E104 */
 static int strain(const sp_spatial_element *e, const sp_spatial_section *section,
                   const kinematics *q, const double *history, strained *s)
 {
@@ -146,7 +149,7 @@ static inline void times_turned(const double a[9], const double b[9], double out
             out[3 * i + k] = a[i] * b[k] + a[3 + i] * b[3 + k] + a[6 + i] * b[6 + k];
 }
 
-/* Find how the strains follow z: dG = e + g x sigma + T c with T = tau ((g.psi) 1 - psi g^T), that
+/* Find how the strains follow z: dG = e + g x sigma + T c with T = tau ((g.psi) 1 - psi g^T), which
  * is g x (-tau psi x c), and dK = J c/L. E46 */
 typedef struct rows {
     double by_sigma[9], by_c[9], k_by_c[9];
@@ -163,7 +166,8 @@ static void find_rows(const kinematics *q, double length, rows *row)
         }
 }
 
-/* Find the first and second derivatives by z; the first letter of a block is its rows. */
+/* Find the first and second derivatives by z. The first letter of a block names its rows, the
+ * second its columns. */
 typedef struct by_z {
     double e[3], sigma[3], c[3];
     double ee[9], es[9], ec[9], ss[9], sc[9], cc[9];
@@ -182,7 +186,7 @@ static void add_forces(const strained *s, double length, const rows *row, by_z *
     }
 }
 
-/* Find rows^T C rows, where K3 alone of the strains is coupled with G, and no K with another. */
+/* Find rows^T C rows. Of the strains, only K3 is coupled with G, and no K with another. */
 static void set_material(const strained *s, double length, const rows *row, by_z *d)
 {
     const double *k3 = row->k_by_c + 6;
@@ -238,7 +242,7 @@ static void add_turn(const kinematics *q, const double n[3], double length, by_z
         }
 }
 
-/* Add the rest of E47, which comes of the midpoint and the chord of the two rotations. */
+/* Add the rest of E47, which comes from the midpoint and the chord of the two rotations. */
 static void add_chord(const kinematics *q, const double n[3], const double m[3], double length,
                       by_z *d)
 {

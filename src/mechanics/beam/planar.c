@@ -1,7 +1,7 @@
 /* Planar Reissner element. Symbols: d = (pB - pA)/L, e1 = (c, s) and e2 = (-s, c) the section's
  * normal and tangent at mid-length, th = phi0 + (tA + tB)/2; N, Q, M and the tangents C from the
- * section. eps = d.e1 - 1, gamma = d.e2, kappa = (tB - tA)/L (Reissner 1972; E1). The fibres feel
- * eps plus what the bent strut is longer than its chord (E91). */
+ * section. eps = d.e1 - 1, gamma = d.e2, kappa = (tB - tA)/L (Reissner 1972; E1). The strain of the
+ * fibres is eps plus what the bent strut is longer than its chord (E91). */
 #include <math.h>
 
 #include "beam/linear_part.h"
@@ -140,8 +140,8 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     g[2] = turn - u.m;
     g[5] = turn + u.m;
 
-    /* Here stand the material part and the geometric one, N d2eps + Q d2gamma. The derivative d2/dp
-     * dt is half the turned first derivative. */
+    /* The second derivatives have a material part and a geometric one, N d2eps + Q d2gamma. The
+     * derivative d2/dp dt is half the turned first derivative. */
     const double ee = length * u.ee, eg = length * u.eg, gg = length * u.gg;
     const double geometric[2] = {0.5 * (-n * s - q * c), 0.5 * (n * c - q * s)};
     const double both = ee * et * et + 2 * eg * et * ft + gg * ft * ft -

@@ -1,8 +1,8 @@
-/* Planar element: two nodes (x, y, theta), one quadrature point, Reissner (1972) strains, rigid end
- * arms.
+/* The planar element has two nodes (x, y, theta), one quadrature point, the strains of Reissner
+ * (1972) and rigid arms at its ends.
  *
- * Unknowns q = (xA yA tA xB yB tB). Energy L [U(eps, kappa) + shear gamma^2 / 2], E1-E5 of
- * docs/theory.md. */
+ * Its unknowns are q = (xA yA tA xB yB tB), its energy is L [U(eps, kappa) + shear gamma^2 / 2]
+ * (E1-E5 of docs/theory.md). */
 #ifndef SP_BEAM_PLANAR_H
 #define SP_BEAM_PLANAR_H
 
@@ -19,7 +19,7 @@ typedef struct sp_planar_strain {
 sp_planar_strain sp_planar_strains(const sp_element *element, const double *xa, const double *xb);
 
 /* Find energy [mJ], gradient (6), symmetric Hessian (36, row-major, both triangles) and state of
- * one element, after the history of its fibres (NULL: none). Returns +inf, with all of them
+ * one element, after the history of its fibres (NULL: none). Returns +inf, and leaves all of these
  * untouched, when a fibre leaves the domain of its law. */
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
                       const double *xb, const double *history, double gradient[6],
@@ -31,8 +31,8 @@ double sp_planar_bending(const sp_element *element, const sp_section *section,
                          const sp_beam_state *state, const double *history, double turn_a,
                          double turn_b);
 
-/* Return which share of the length of the unloaded chord the chord has in a state: its stretch
- * without the bowing. E91 */
+/* Return the length of the chord in a state as a share of its unloaded length: its stretch without
+ * the bowing. E91 */
 double sp_planar_chord(const sp_element *element, const sp_section *section,
                        const sp_beam_state *state);
 

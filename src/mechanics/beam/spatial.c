@@ -1,4 +1,4 @@
-/* Spatial strut element. Everything is set up in the axes of the midpoint rotation R_m:
+/* The spatial strut element is set up in the axes of the midpoint rotation R_m:
  *   psi = log(R_A^T R_B), g = R_m^T (pB - pA)/L; n, m the forces and moments to (G, K)
  *   z = (e, sigma, c): e = R_m^T (uB - uA)/L, sigma = (wA + wB)/2, c = wB - wA, spins in the axes
  *   of R_m
@@ -14,7 +14,7 @@
 #include "base/so3.h"
 #include "section/spread.h"
 
-typedef struct place { /* of the ends, before strains */
+typedef struct place { /* positions of the ends, found before the strains */
     double arm[2][3];  /* turned arms */
     int armed[2];      /* 0: the arm is zero */
     double p[2][3];
@@ -119,7 +119,7 @@ sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const do
 
 /* --- Hessian --- */
 
-/* Blocks of the Hessian of one element, taken from sp_spatial_output. */
+/* These are the blocks of the Hessian of one element, taken from sp_spatial_output. */
 typedef struct ends {
     double u[9], p[2][9], w[3][9];
 } ends;
@@ -176,8 +176,8 @@ static void put_ends(const ends *b, double h[144])
         }
 }
 
-/* Share of bending in the flexibility of E5, squared, times 6/5: so much the chord loses by G2 and
- * G3. */
+/* Return the square of the share of bending in the flexibility of E5, times 6/5: the chord becomes
+ * shorter by half of this times the square of G2 or G3. */
 static double bowing_by_shear(const sp_spatial_element *e, const sp_spatial_section *section,
                               int axis)
 {
@@ -186,7 +186,8 @@ static double bowing_by_shear(const sp_spatial_element *e, const sp_spatial_sect
     return 1.2 * bent * bent;
 }
 
-/* What the element is made of; sp_spatial_input says what the members are. */
+/* The gradient and the Hessian of an element are made from these; sp_spatial_input says what the
+ * members are. */
 typedef struct forces {
     double n[3], m[3], shear[2], bending[2][2];
     double twist, linear; /* stiffness of the twist; energy of both shears and the twist */
@@ -221,7 +222,7 @@ double sp_spatial_chord(const sp_spatial_element *element, const sp_spatial_sect
     return sp_spread_chord(section->spread, state->eps) - 0.5 * bowing;
 }
 
-/* Find n, m and the second derivatives beside those of N. */
+/* Find n, m and the second derivatives other than those of N. */
 static void find_forces(const sp_spatial_element *e, const sp_spatial_section *section,
                         const sp_spatial_strain *z, const sp_spatial_resultants *r,
                         const double *history, forces *a)

@@ -1,5 +1,5 @@
-/* Spatial strut element: two nodes (position and rotation), one quadrature point at the midpoint of
- * the two rotations, rigid end arms. E44 .. E48 of docs/theory.md.
+/* The spatial strut element has two nodes (position and rotation), one quadrature point at the
+ * midpoint of the two rotations, and rigid arms at its ends (E44 to E48 of docs/theory.md).
  *
  * The energy is L [ U(G1 - 1, K2, K3) + (S2 G2^2 + S3 G3^2 + GJ K1^2)/2 ] with the strains in the
  * axes of the section (Gamma and kappa in docs/theory.md)
@@ -25,8 +25,8 @@ sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const do
 
 /* Find energy [mJ], gradient (12) by displacements and spins [N, N mm] and Hessian (144, row-major,
  * both triangles) of one element, after the history of its fibres (NULL: none). The Hessian is the
- * second derivative along geodesics p + t u, exp(t w) q, which is symmetric. Returns +inf, with all
- * of them untouched, when a fibre leaves the domain of its law. */
+ * second derivative along geodesics p + t u, exp(t w) q, which is symmetric. Returns +inf, and
+ * leaves all of these untouched, when a fibre leaves the domain of its law. */
 double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
                        const double *xa, const double *xb, const double *history,
                        double gradient[12], double hessian[144], sp_beam_state *state);
@@ -44,7 +44,7 @@ typedef struct sp_spatial_job {
 void sp_spatial_eval_several(int count, sp_spatial_job *job);
 
 /* Return the bending and twisting energy, to second order, of small spins of the ends (fixed axes)
- * on top of the state [mJ]; what the curvature of the element itself adds is left out. */
+ * on top of the state [mJ], without what the curvature of the element itself adds. */
 double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_section *section,
                           const double *xa, const double *xb, const sp_beam_state *state,
                           const double *history, const double spin_a[3], const double spin_b[3]);
@@ -52,7 +52,7 @@ double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_se
 /* Move x (7): to position + step[0..2], and the rotation to exp(step[3..5]) q. */
 void sp_spatial_move(const double step[6], double *x);
 
-/* Return the same as sp_planar_chord, in space. E92 */
+/* Return for a spatial element what sp_planar_chord returns for a planar one. E92 */
 double sp_spatial_chord(const sp_spatial_element *element, const sp_spatial_section *section,
                         const sp_beam_state *state);
 

@@ -1,12 +1,13 @@
-/* The loops of spatial_lanes.h, once for each instruction set. */
+/* This file builds the loops of spatial_lanes.h once for each instruction set. */
 #include "beam/spatial_lanes.h"
 
-/* Blocks of a Hessian. ee, ss and cc are symmetric, but all nine entries of them are kept. */
+/* These are the blocks of a Hessian. ee, ss and cc are symmetric, but all nine entries of them are
+ * kept. */
 typedef struct blocks {
     sp_lanes8 ee[9], se[9], ce[9], ss[9], sc[9], cc[9];
 } blocks;
 
-/* What follows from the input: f = n x g, t = J m, and f_psi = f x psi. */
+/* These vectors follow from the input: f = n x g, t = J m, and f_psi = f x psi. */
 typedef struct forces {
     sp_lanes8 jacobian[9], f[3], t[3], f_psi[3];
 } forces;

@@ -1,7 +1,8 @@
-/* The functions of spatial_lanes.c for one instruction set: LANES_TARGET is its attribute,
- * LANES_NAME(f) names a function of it. Blocks are named by their two letters: se = rows sigma,
- * columns e. (v) as a matrix: (v) w = v x w. Matrices are 3 x 3, row-major. Vectors are handed on
- * by address, as how they are passed otherwise depends on the instruction set. */
+/* These are the functions of spatial_lanes.c for one instruction set: LANES_TARGET is its
+ * attribute, and LANES_NAME(f) names the function f built for it. A block is named by two letters:
+ * se has rows sigma and columns e. (v) stands for the matrix of a cross product: (v) w = v x w.
+ * Matrices are 3 x 3, row-major. Vectors are passed by address, because the way to pass them by
+ * value depends on the instruction set. */
 #define FLAT LANES_TARGET static inline __attribute__((always_inline))
 
 FLAT void LANES_NAME(cross)(const sp_lanes8 a[3], const sp_lanes8 b[3], sp_lanes8 out[3])
@@ -72,7 +73,7 @@ FLAT void LANES_NAME(turn_block)(const sp_lanes8 m[9], sp_lanes8 b[9])
         for (int k = 0; k < 3; k++) b[3 * i + k] = DOT(half + 3 * i, m + 3 * k);
 }
 
-/* Do the same for a symmetric m. */
+/* Do the same where m is symmetric. */
 FLAT void LANES_NAME(turn_symmetric)(const sp_lanes8 m[9], sp_lanes8 b[9])
 {
     sp_lanes8 half[9];
@@ -102,7 +103,7 @@ FLAT void LANES_NAME(blocks_by_e)(const sp_spatial_input *in, const sp_lanes8 d[
 }
 
 /* Add sum_j l d_j r_j r_j^T with the rows r_j of (g), and n.d2G, which is l ((n g^T + g n^T)/2 -
- * n.g). `s` is the latter less l. */
+ * n.g). `s` is the second of the two without the factor l. */
 FLAT void LANES_NAME(block_ss)(const sp_spatial_input *in, const sp_lanes8 d[3],
                                const sp_lanes8 s[9], sp_lanes8 ss[9])
 {
@@ -174,8 +175,8 @@ FLAT void LANES_NAME(to_z)(const sp_spatial_input *in, const sp_lanes8 by_g[3],
                   DOT(jacobian + 3 * i, by_k) / in->length;
 }
 
-/* Add l (b q^T + q b^T), where b are the derivatives of the axial strain and q those of N, less
- * half of b's share. E92 */
+/* Add l (b q^T + q b^T), where b are the derivatives of the axial strain and q those of N less half
+ * of what b adds. E92 */
 FLAT void LANES_NAME(add_axial)(const sp_spatial_input *in, const forces *a,
                                 const sp_lanes8 by_c[9], blocks *h)
 {

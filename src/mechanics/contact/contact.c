@@ -1,4 +1,4 @@
-/* What planar and spatial contact share: places, blocks, and how far points may move. */
+/* Planar and spatial contact share this file: places, blocks, and how far points may move. */
 #include <math.h>
 #include <string.h>
 
@@ -9,18 +9,19 @@
 /* Candidates reach this share of the thinnest strut beyond touching, in the plane and in space:
  * searches cost more than the pairs they add, and there are more pairs in space. */
 static const double skin_share[2] = {2.2, 1.2};
-/* Those on the short list reach this share. */
+/* Candidates on the short list reach this share. */
 static const double near_skin_share[2] = {1.5, 0.4};
 /* No pair of struts comes nearer in one move than by this share of its distance. */
 static const double approach_share = 0.4;
-/* Contact points in space stand this close on their segment (of the thinnest strut), so that a
- * strut that crosses finds no way between them. */
+/* Contact points in space stand this close on their segment, as a share of the thinnest strut, so
+ * that a strut that crosses does not slip between them. */
 static const double spread_share = 0.15;
-/* Contact points on the bars of panels stand this close: there are three families of bars. */
+/* Contact points on the bars of panels stand this close, as a share of the thinnest strut: there
+ * are three families of bars. */
 static const double panel_spread_share = 0.4;
-/* In the plane, and on walls of one layer, where no strut comes across, they stand this close.
- * Twice as many change the force at 50 and 65 % strain by less than 2 % while folds lie alike. E248
- */
+/* In the plane, and on walls of one layer, where no strut comes across, contact points stand this
+ * close. Twice as many points change the force at 50 and 65 % strain by less than 2 % while folds
+ * lie alike. E248 */
 static const double side_spread_share = 0.32;
 
 /* Pairs are left out only when they are out of reach by more than round-off. */
@@ -60,8 +61,8 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     return SP_OK;
 }
 
-/* Choose as many contact points as keep them this close on every segment (of the thinnest strut),
- * two at least. */
+/* Choose the number of contact points of every segment, two at least, so that they stand no further
+ * apart than `share` of the thinnest strut. */
 static void spread_points(const sp_model *model, double share, int *spread)
 {
     for (int k = 0; k + 1 < model->point_count; k++) {
@@ -170,8 +171,8 @@ void sp_contact_place_pieces(sp_contact *contact)
         place_piece(contact->position + d * k, d, contact->piece + (2 * d + 1) * k);
 }
 
-/* Layers are stacked along z: their depth direction is the third column of the rotation of each
- * point's node. */
+/* Find the depth directions. Layers are stacked along z, so their depth direction is the third
+ * column of the rotation of each point's node. */
 static void place_depth_axes(sp_contact *contact, const double *x)
 {
     const sp_model *model = contact->model;
@@ -276,7 +277,7 @@ void sp_contact_pull_platen_nodes(sp_contact *contact, const sp_platen_point *po
                                   double *gradient, double *coupling, sp_platen_push *push)
 {
     const sp_model *model = contact->model;
-    double moved = 0; /* of the height of the point goes down with the upper platen */
+    double moved = 0; /* share of the height that goes down with the upper platen */
     for (int i = 0; i < 2; i++) {
         const int first = side * model->point_node[point->segment + i];
         if (model->hold[first + 1] == SP_MOVED) moved += dy[side * i + 1];
@@ -296,7 +297,7 @@ void sp_contact_pull_platen_nodes(sp_contact *contact, const sp_platen_point *po
     contact->active++;
 }
 
-/* Return the energy of all grips. */
+/* Add what all grips have to gradient and blocks; returns their energy. */
 static double rub(sp_contact *contact, double *gradient, sp_blocks *blocks)
 {
     sp_friction *friction = &contact->friction;
@@ -350,8 +351,8 @@ void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
  * [mm]. */
 static double move_cap(const sp_contact *contact)
 {
-    /* Pairs left out are still a thickness and what is left of the skin apart, and both of them may
-     * move. */
+    /* The segments of a pair that was left out are still apart by a thickness and what is left of
+     * the skin, and both of them may move. */
     return 0.45 * (contact->model->thinnest + sp_contact_skin_left(contact, contact->skin));
 }
 
@@ -372,7 +373,7 @@ static double relative_move(int d, const sp_candidate *c, const double *from, co
     return largest;
 }
 
-/* Return how far the point goes that goes furthest. */
+/* Return how far the point moves that moves furthest. */
 static double furthest_move(const sp_model *model, const double *from, const double *to)
 {
     const int d = model->dimension;
@@ -385,8 +386,8 @@ static double furthest_move(const sp_model *model, const double *from, const dou
     return sqrt(furthest);
 }
 
-/* Find how every segment moves: first its middle, then half of how its ends move against each other
- * (4 per segment). */
+/* Find how every segment moves: first the move of its middle, then half of the move of its ends
+ * against each other (4 numbers per segment). */
 static void note_moves(sp_contact *contact, const double *from, const double *to)
 {
     const int d = contact->model->dimension;
@@ -403,8 +404,8 @@ static void note_moves(sp_contact *contact, const double *from, const double *to
 }
 
 /* Return 0 when no two points of the segments come nearer than the relative move of any two of
- * their ends times `factor`. That move is at most the one of their middles and what both ends move
- * against these, and most pairs end here. */
+ * their ends times `factor`. That move is at most the move of the middles plus what the ends move
+ * against them. Most pairs are judged here. */
 static int may_come_near(const sp_contact *contact, int from, int to, double factor)
 {
     const int d = contact->model->dimension;
@@ -427,8 +428,8 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     const double furthest = furthest_move(model, from, to);
     double fraction = most;
     if (furthest * fraction > cap) fraction = cap / furthest;
-    /* No two points move by more than twice the furthest, so pairs beyond this reach need no look.
-     */
+    /* Two points approach by at most twice the furthest move, so pairs beyond this reach are not
+     * looked at. */
     const double reach = 2 * furthest * fraction / approach_share;
     if (reach * reach <= contact->closest_square) return fraction;
     const int list_will_do =
@@ -438,7 +439,7 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     note_moves(contact, from, to);
     for (int i = 0; i < count; i++) {
         const double factor = fraction / approach_share;
-        if (list_will_do) { /* its candidates stand all over the memory */
+        if (list_will_do) { /* scattered over the memory */
             const sp_brief *b = &contact->brief[i];
             if (!b->walls && !may_come_near(contact, b->from, b->to, factor)) continue;
         }

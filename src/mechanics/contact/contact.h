@@ -1,10 +1,10 @@
-/* Contact of struts with struts and with platens, from the onset to full compaction, in the plane
- * and in space.
+/* This is the contact of struts with struts and with platens, from the onset to full compaction, in
+ * the plane and in space.
  *
  * Every segment of a strut's chain carries contact points, in the middles of equal parts, as many
- * as keep them closer than the struts are thick. Each presses on the straight segments of other
- * struts (and far parts of its own) within reach through the layer of line.h, and on the platens.
- * Both struts of a pair carry points, each with half the weight. */
+ * as keep them closer than the struts are thick. Each point presses on the straight segments of
+ * other struts (and far parts of its own) within reach through the layer of line.h, and on the
+ * platens. Both struts of a pair carry points, each with half the weight. */
 #ifndef SP_CONTACT_H
 #define SP_CONTACT_H
 
@@ -15,8 +15,8 @@
 #include "model/model.h"
 #include "sparse/blocks.h"
 
-/* Two segments that are close enough to matter before the next search: the points of either press
- * against the other. */
+/* These are two segments that are close enough to matter before the next search: the points of
+ * either press against the other. */
 typedef struct sp_candidate {
     int from, to; /* chain points that begin the two segments, from < to */
     double touch; /* distance of centrelines at which two such struts touch             [mm] */
@@ -28,14 +28,15 @@ typedef struct sp_candidate {
     int listed;   /* its place in the short list, when it is there */
 } sp_candidate;
 
-/* A pair whose distance unloaded decides from where it presses; it is kept, so that no search works
- * that out again. */
+/* This is a pair whose distance in the unloaded coupon decides from where it presses. It is kept,
+ * so that no later search works that out again. */
 typedef struct sp_known_pair {
     int to;     /* the later of its segments */
     int layers; /* as in sp_candidate; -1: they never press on each other */
 } sp_known_pair;
 
-/* What says that a pair of the short list is clear, without a look at its candidate. */
+/* With these numbers a pair of the short list is found to be out of reach without a look at its
+ * candidate. */
 typedef struct sp_brief {
     int from, to, overlaps, walls, layers;
     double touch;
@@ -43,14 +44,15 @@ typedef struct sp_brief {
 
 typedef struct sp_platen_push {
     double upper, lower;   /* push of the platens on the struts [N] */
-    double upper_on_walls; /* of the upper one, space only: on walls of the perimeter [N] */
+    double upper_on_walls; /* part of `upper` on walls of the perimeter, space only [N] */
     double moment[2]; /* of both about the x and z axes at the lower platen [N mm]; x: space only */
-    double
-        tangent; /* d2E / d travel^2 with the free unknowns held, less what nodes that go down
-                    with the platen   have in their own blocks                            [N/mm] */
+    /* d2E / d travel^2 with the free unknowns held, less what nodes that go down with the platen
+     * have in their own blocks [N/mm]. */
+    double tangent;
 } sp_platen_push;
 
-/* A pair as a search finds it in space; a part of a search: the pairs of a run of segments. */
+/* This is a pair as a search finds it in space, and a part of such a search: the pairs of a run of
+ * segments. */
 typedef struct sp_found_pair {
     int from, to, overlaps, layers; /* as in sp_candidate */
 } sp_found_pair;
@@ -62,21 +64,21 @@ typedef struct sp_search_part {
     int count, capacity;
 } sp_search_part;
 
-/* The short list is ordered in so many steps of distance. */
+/* The short list is ordered by distance in this many steps. */
 enum { SP_NEAR_BUCKETS = 32 };
 
-struct sp_contact_law; /* parts.h: what differs between planar and spatial */
+struct sp_contact_law; /* parts.h: functions that differ between planar and spatial */
 
 typedef struct sp_contact {
     const sp_model *model;
     const struct sp_contact_law *law;
     double skin;      /* candidates reach this far beyond touching                    [mm] */
-    double near_skin; /* those on the short list this far                             [mm] */
+    double near_skin; /* candidates on the short list reach this far                [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
     int near_count, near_capacity, *near; /* short list: candidates that may press before it is made
                               again, by how far they were apart then */
-    int near_first[SP_NEAR_BUCKETS + 1];  /* where those of each distance begin */
+    int near_first[SP_NEAR_BUCKETS + 1];  /* where the pairs of each step of distance begin */
     unsigned char *bucket;                /* bucket_capacity: work space */
     int bucket_capacity;
     int *near_block; /* 10 per pair of the short list: blocks of the four nodes' lower pairs, row by
@@ -90,11 +92,11 @@ typedef struct sp_contact {
     double drift;    /* furthest move of a point since then, beside an even squash         [mm] */
     sp_brief *brief; /* near_count, of the short list */
     double *moves;   /* 4 per chain point: work space of sp_contact_safe_fraction */
-    /* d: coordinates of a point, 2 or 3 */
+    /* Arrays of points have d coordinates for each, 2 or 3. */
     double *position; /* d per chain point, at the last placing */
     double *turned;   /* d per chain point: arm turned with its node */
-    double *searched; /* d per chain point: where they were at the last search */
-    double *listed;   /* d per chain point: where they were when the short list was made */
+    double *searched; /* d per chain point: its place at the last search */
+    double *listed;   /* d per chain point: its place when the short list was made */
     double *piece;    /* 2 d + 1 per chain point: middle, length and direction of its segment */
     double gap;       /* platen distance at the last placing [mm] */
     double searched_gap, listed_gap; /* at the last search, the last short list; 0: none [mm] */
@@ -105,16 +107,17 @@ typedef struct sp_contact {
     double *strut_axis; /* 3 per strut: unit direction from joint to joint, unloaded */
     int *platen_block;  /* 3 per chain point: blocks of its segment's nodes (first, lower pair,
                            second) */
-    int *spread;        /* 1 per chain point: contact points of its segment, in the middles of equal
-                           parts */
-    int *wall_spread; /* the same against walls of its own layer and platens; NULL without layers */
+    int *spread; /* 1 per chain point: number of contact points of its segment, in the middles of
+                    equal parts */
+    int *wall_spread; /* number against walls of its own layer and platens; NULL without layers */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     double *cell_ball;                          /* 4 per item: middle and reach */
-    /* panels from the second search on, else NULL: of each segment the known pairs with later ones;
-     * all others press from where they touch */
+    /* Panels have these from the second search on, else they are NULL: the known pairs of each
+     * segment with later ones. All other pairs press from where they touch. */
     int *known_first; /* 1 per chain point, and the end */
     sp_known_pair *known;
-    /* For each thread 1 per chain point: 1 + the known pair with the segment in hand, 0: none. */
+    /* Each thread has 1 number per chain point: 1 + its known pair with the present segment, 0:
+     * none. */
     int *known_mark;
     int known_count, known_capacity, known_layers;
     sp_friction friction;
@@ -130,18 +133,18 @@ void sp_contact_free(sp_contact *contact);
 /* Place the chain points at x, with the platens `gap` apart; this comes before the calls below. */
 void sp_contact_place(sp_contact *contact, const double *x, double gap);
 
-/* Find the candidates and the short list again at the placed positions, when points have moved so
- * far that pairs may be missing. Errors: SP_NO_MEMORY. */
+/* Find the candidates and the short list again at the placed positions when points have moved so
+ * far that pairs may be missing from them. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact);
 
 /* List the four nodes of two segments: the ends of `from`, then those of `to`. */
 void sp_contact_nodes(const sp_model *model, int from, int to, int node[4]);
 
-/* Take a new pattern: look up the blocks of the platen points; those of candidates and grips are
- * looked up when they are next evaluated. */
+/* Take a new pattern and look up the blocks of the platen points. The blocks of candidates and
+ * grips are looked up when they are next evaluated. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
-/* Return 1 when the pair, where it is placed, belongs in the pattern. */
+/* Return 1 when the pair, at its placed positions, belongs in the pattern. */
 int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
 
 /* Return the energy [mJ] at the placed positions (see `missing`); add into gradient
@@ -152,8 +155,8 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
 /* Make room to accept what was evaluated, under a law in time. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_reserve(sp_context *context, sp_contact *contact);
 
-/* Take over the layers of a coupon that is alike, with as many points on each segment, as they are
- * in `from`. Errors: SP_NO_MEMORY. */
+/* Copy the state of the layers from the contact `from` of a coupon that is alike, with as many
+ * contact points on each segment. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_copy_layers(sp_context *context, const sp_contact *from, sp_contact *to);
 
 /* Accept the evaluated state; see sp_friction_keep. `gradient` has `unknowns` per node and is that
@@ -165,8 +168,8 @@ void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
  * no point moves so far that it could pass one that the last search left out. */
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
 
-/* Return 1 when two struts that press on each other are nearer, where they are placed, than this
- * share of the distance at which they touch. */
+/* Return 1 when two struts that press on each other are nearer, at their placed positions, than
+ * this share of the distance at which they touch. */
 int sp_contact_is_crushed(sp_contact *contact, double share);
 
 #endif

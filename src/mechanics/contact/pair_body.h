@@ -1,12 +1,13 @@
-/* The sum over the contact points of a pair of segments, in the plane or in space. planar.h
- * and spatial.h include this file after they have set PAIR_D, the dimension: its loops then
- * have lengths that the compiler knows. */
+/* This file sums over the contact points of a pair of segments, in the plane or in space. planar.h
+ * and spatial.h include it after they have set PAIR_D, the dimension: its loops then have lengths
+ * that the compiler knows. */
 #include "contact/parts.h"
 
 enum { PAIR_BLOCK = PAIR_D * PAIR_D };
 
-/* What one pair of segments adds, in the positions of its four points: the gradient, and lower d x
- * d blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
+/* This is the sum of one pair of segments by the positions of its four points: the gradient, and
+ * lower d x d blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block
+ * first. */
 typedef struct sp_pair_sum {
     double energy, g[4 * PAIR_D], h[10][PAIR_BLOCK];
 } sp_pair_sum;
@@ -23,8 +24,8 @@ static inline void sp_pair_add_transposed(double *out, double k, const double *m
 }
 
 /* Add one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v =
- * p - a and e = b - a; of ev rows are e and columns v. The pair's points are (x0 x1 a b), or (a b
- * x0 x1) when `back`; rows are the point's then. */
+ * p - a and e = b - a; rows of `ev` are e, columns v. The points of the pair are (x0 x1 a b), or (a
+ * b x0 x1) when `back`, and then the rows of a block belong to the contact point. */
 static inline void sp_pair_add_point(sp_pair_sum *sum, int back, double f, double k,
                                      const double *g, const double *vv, const double *ev,
                                      const double *ee)

@@ -5,11 +5,11 @@
 #include "base/so3.h"
 #include "gap/segment.h"
 
-/* Parts of one panel press on each other from this far along it on (touching distances, bars): with
- * a bar between them, not sooner. */
+/* Two parts of one panel press on each other when they are at least this far apart along it, in
+ * touching distances and in bars: with a whole bar between them. */
 static const double own_reach = 2.0, own_bars = 0.9;
-/* Panels go on into each other when the angle between them is wider than this (cosine), as struts
- * do (rules.c). */
+/* Two panels go on into each other when the angle between them is wider than this (cosine), as
+ * struts do (rules.c). */
 static const double goes_on = -0.1;
 
 static const sp_panel_bar *bar_of(const sp_model *model, int segment)
@@ -32,7 +32,7 @@ static int share_line(const sp_panel *p, const sp_panel *q, int *end_p, int *end
     return 0;
 }
 
-/* Find the way from one end of a panel to its other, unloaded. */
+/* Find the direction from one end of an unloaded panel to its other end. */
 static void direction_from(const sp_model *model, const sp_panel *panel, int end, double d[3])
 {
     const double *joint = model->network->joint_position;
@@ -49,8 +49,8 @@ static double rest_square(const sp_contact *contact, int from, int to)
     return sp_segment_square(p, d, q, e);
 }
 
-/* Return 1 when two ends of the segments, unloaded, are nearer than `reach`: then the segments are.
- */
+/* Return 1 when two ends of the unloaded segments are nearer than `reach`: then the segments are
+ * nearer, too. */
 static int ends_are_near(const sp_contact *contact, int from, int to, double reach)
 {
     for (int i = 0; i < 4; i++) {
@@ -67,7 +67,7 @@ int sp_panel_is_foot(const sp_model *model, int from, int to)
     return bar_of(model, from)->is_foot || bar_of(model, to)->is_foot;
 }
 
-/* Return how near two bars of one body are at most. */
+/* Return the distance within which two bars may belong to one body. */
 static double body_reach(double thickness, double bar)
 {
     return fmax(own_reach * thickness, own_bars * bar);

@@ -10,12 +10,13 @@
 
 /* These functions differ between planar and spatial contact. */
 typedef struct sp_contact_law {
-    /* Return 1 when the two segments may press on each other at all, and come nearer than `limit`
-     * where they are placed; then *distance gets their distance, as far as it may press. */
+    /* Return 1 when the two segments may press on each other at all and are nearer than `limit` at
+     * their placed positions. Then *distance gets their distance, without points that never
+     * press. */
     int (*is_within)(sp_contact *contact, sp_candidate *c, double limit, double *distance);
-    /* Return 1 when the pair, where it is placed, belongs in the pattern of the stiffness. */
+    /* Return 1 when the pair, at its placed positions, belongs in the pattern of the stiffness. */
     int (*is_near)(sp_contact *contact, sp_candidate *c);
-    /* Add up all pairs of the short list and all platen points; see sp_contact_eval. Keeps
+    /* Add up all pairs of the short list and all platen points; see sp_contact_eval. Sets
      * closest_square, active and missing. */
     double (*press)(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling);
@@ -43,19 +44,19 @@ sp_status sp_contact_reserve_sums(sp_context *context, sp_contact *contact);
 void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, const double g[2]);
 void sp_contact_note_spatial(sp_contact *contact, sp_load load, double scale, const double g[3]);
 
-/* These say where the ten blocks of a contact point against a piece go in the sum of its pair, when
- * the point is on the first of the two segments and when it is on the second: (0,0) (1,0) (1,1) of
- * the point's own ends, then (2,0) .. (3,3). */
+/* These are the places in the sum of a pair of the ten blocks of a contact point against a piece,
+ * when the point is on the first of the two segments and when it is on the second: (0,0) (1,0)
+ * (1,1) of the point's own ends, then (2,0) .. (3,3). */
 static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
                                                  {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
 
-/* Return the place on its segment, 0 to 1, of one of so many contact points. */
+/* Return the place, 0 to 1, of contact point `which` on a segment that has `points` of them. */
 static inline double sp_contact_place_of(int points, int which)
 {
     return (which + 0.5) / points;
 }
 
-/* Find the way from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
+/* Find the vector from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
  * `position` (d, the dimension, per chain point). */
 static inline void sp_contact_reach(int d, const double *position, int from, double f, int to,
                                     double *v)
@@ -73,8 +74,8 @@ static inline double sp_contact_segment_square(const sp_contact *contact, int d,
     return sp_segment_square_of(d, p, one, q, two);
 }
 
-/* Return 1 when the segments are further apart than `limit` for certain, by more than round-off:
- * they are along the line of their middles. d is the dimension. */
+/* Return 1 when the segments are certainly further apart than `limit`, because their distance along
+ * the line of their middles is, by more than round-off. d is the dimension. */
 static inline int sp_contact_is_aside(const sp_contact *contact, int d, int from, int to,
                                       double limit)
 {
@@ -91,7 +92,7 @@ static inline int sp_contact_is_aside(const sp_contact *contact, int d, int from
     return left > 0 && left * left >= limit * limit * square * (1 + round_off);
 }
 
-/* Return the push of one contact point of a segment, per squash of its layer [N/mm mm]: the modulus
+/* Return the push of one contact point of a segment, per squash of its layer [N/mm/mm]: the modulus
  * of the layer and its width times the stretch of strut that the point stands for. */
 static inline double sp_contact_weight(const sp_model *model, int points, int segment, double width)
 {
@@ -114,8 +115,8 @@ static inline int sp_contact_relax(sp_contact *contact, sp_layer_place place, do
     return 1;
 }
 
-/* Do the same for two vectors v and e of d values: g has a half for each, and the Hessian blocks by
- * v and v, e and v, e and e. */
+/* Do the same where g holds the derivatives by v and by e, two vectors of d values, and the Hessian
+ * consists of the blocks by v and v, e and v, e and e. */
 static inline int sp_contact_relax_pair(sp_contact *contact, sp_layer_place place, double stiffness,
                                         int d, double *w, double *g, double *vv, double *ev,
                                         double *ee)
@@ -133,7 +134,8 @@ static inline int sp_contact_relax_pair(sp_contact *contact, sp_layer_place plac
     return 1;
 }
 
-/* Return the layer of point `which` of segment `from` of a pair against the other, at one level. */
+/* Return the layer of point `which` of segment `from` of a pair against the other segment, at one
+ * level. */
 static inline sp_layer_place sp_contact_layer_place(const sp_candidate *c, int from, int level,
                                                     int which, const int *spread)
 {
@@ -142,7 +144,7 @@ static inline sp_layer_place sp_contact_layer_place(const sp_candidate *c, int f
                             spread[side ? c->from : c->to]};
 }
 
-/* Return the same of the point at f on a platen. */
+/* Return the layer of the point at f on a platen. */
 static inline sp_layer_place sp_contact_platen_place(int segment, int upper, int level, double f,
                                                      const int *spread)
 {
@@ -151,8 +153,8 @@ static inline sp_layer_place sp_contact_platen_place(int segment, int upper, int
                             points, 0};
 }
 
-/* A contact point in reach, which waits until there are enough of them to be worked out together.
- */
+/* This is a contact point in reach, which waits until there are enough of them to be worked out
+ * together. */
 typedef struct sp_waiting_point {
     sp_candidate *of;
     int back, which; /* 1: on the second segment of the pair; number of the point on its segment */
@@ -179,49 +181,48 @@ void sp_contact_place_pieces(sp_contact *contact);
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 
-/* Return what is left at least, beyond the thinnest strut, of the distance of pairs that the last
- * search (skin), or the short list (near_skin), left out [mm]. */
+/* Return the least distance, less the thinnest strut, of pairs that the last search (skin) or the
+ * short list (near_skin) left out [mm]. */
 double sp_contact_skin_left(const sp_contact *contact, double skin);
 
-/* Return how many pairs at the head of the short list may press: all others that touch at `touch`
- * or more are further apart than `distance`, which is at least `touch` less than the list reaches.
- */
+/* Return how many pairs at the head of the short list may press: all others whose `touch` is this
+ * one or more are further apart than `distance`, which is at least `touch` less than the reach of
+ * the list. */
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch);
 
-/* Return the layer between a platen and the strut of a segment, at a point that is `y` high
- * unloaded; 0: none [mm]. */
+/* Return the layer between a platen and the strut of a segment, at a point of height `y` in the
+ * unloaded coupon [mm]; 0: there is none. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
 
-/* A contact point under a platen, which is a plane. */
+/* This is a contact point under a platen, which is a plane. */
 typedef struct sp_platen_point {
     int segment, level, upper;
     sp_faces faces;
-    double place, distance; /* 0 to 1 along its segment; from the platen [mm] */
-    double height, width;   /* unloaded, above the lower platen; of its layer [mm] */
+    double place, distance; /* 0 to 1 along its segment; distance from the platen [mm] */
+    double height, width;   /* height in the unloaded coupon; width of its layer [mm] */
     int points;             /* how many points share the segment's push */
     const int *spread;      /* 1 per chain point: points of a segment at this level */
 } sp_platen_point;
 
-/* What the layer between such a point and the platen bears. */
+/* This is the load of the layer between such a point and the platen. */
 typedef struct sp_platen_layer {
-    double energy, push, slope,
-        stiffness; /* slope: of the energy by the point's height [mJ N N N/mm] */
-    double grip;   /* stiffness of the layer against slip [N/mm] */
+    double energy, push, slope; /* slope of the energy by the point's height [mJ N N] */
+    double stiffness, grip;     /* stiffness of the layer, and against slip [N/mm] */
 } sp_platen_layer;
 
-/* Find what a point under a platen bears (E10); returns 0 where that is no push: its energy is 0,
- * or INFINITY where the point has passed the platen. */
+/* Find the load of a point under a platen (E10); returns 0 where it does not push: its energy is
+ * then 0, or INFINITY where the point has passed the platen. */
 int sp_contact_press_platen(sp_contact *contact, const sp_platen_point *point,
                             sp_platen_layer *layer);
 
-/* Add the push of a point on a platen to the gradient and to what the platens bear, and its
- * stiffness to what the upper platen moves. dy: 2 x side, d(height of the point) / d(unknowns) of
- * the segment's two nodes; dy[side i + 1] is the point's share of node i. */
+/* Add the push of a point on a platen to the gradient and to the loads of the platens, and its
+ * stiffness to the coupling with the upper platen. dy: 2 x side, d(height of the point) /
+ * d(unknowns) of the segment's two nodes; dy[side i + 1] is the point's share of node i. */
 void sp_contact_pull_platen_nodes(sp_contact *contact, const sp_platen_point *point,
                                   const sp_platen_layer *layer, int side, const double *dy,
                                   double *gradient, double *coupling, sp_platen_push *push);
 
-/* Note what a platen bears at x and z, if there is friction. */
+/* Note the load of a platen at x and z, if there is friction. */
 static inline void sp_contact_note_platen(sp_contact *contact, const sp_platen_point *point,
                                           const sp_platen_layer *layer, double x, double z)
 {
@@ -235,22 +236,22 @@ static inline void sp_contact_note_platen(sp_contact *contact, const sp_platen_p
                                .foot = {x, z}});
 }
 
-/* Return 1, of stacked layers, for a segment of a bond, which lies inside the struts that it bonds
- * and presses on nothing. */
+/* Return 1 for a segment of a bond between stacked layers, which lies inside the struts that it
+ * bonds and presses on nothing. */
 static inline int sp_contact_is_bond(const sp_model *model, int segment)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
     return piece && piece[model->point_strut[segment]].layer < 0;
 }
 
-/* Stacked layers are walls through their depth, which press on each other side by side; those that
- * are pressed through the stack are beads. */
+/* Return 1 when stacked layers are walls through their depth, which press on each other side by
+ * side. Layers that are pressed through the stack are beads instead. */
 static inline int sp_contact_has_walls(const sp_model *model)
 {
     return model->network->strut_piece && model->network->built != SP_BUILT_STACK;
 }
 
-/* Return 1, of stacked layers, for two segments of one layer. */
+/* Return 1 for two segments of one layer of a stack. */
 static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
@@ -258,14 +259,15 @@ static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
            piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
 }
 
-/* Return 1 when two segments are of one strut, also where bonds have cut it. */
+/* Return 1 when two segments belong to one strut, even where bonds have cut it into pieces. */
 int sp_contact_is_own(const sp_model *model, int from, int to);
 
 /* Return 1 when two segments of one strut, from < to, are too near along it to press on each other.
  */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
-/* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
+/* Work out c->rest and c->overlaps: whether the two segments press on each other, and from which
+ * distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
 /* Return the layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair
@@ -273,9 +275,10 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
                         int to);
 
-/* Return the same of the contact point with number i on its segment. It is kept from `layers` on
- * (see sp_candidate), so that it is worked out once: it is that of the unloaded coupon. `before`
- * counts the points on the first segment of the pair when this is the second, else it is 0. */
+/* Return the same layer for the contact point with number i on its segment. It depends on the
+ * unloaded coupon only, so it is worked out once and kept in contact->layer from `layers` on (see
+ * sp_candidate). `before` counts the points on the first segment of the pair when this is the
+ * second, else it is 0. */
 static inline double sp_contact_layer_kept(sp_contact *contact, const sp_candidate *c, int layers,
                                            int before, int from, double f, int to, int i)
 {
@@ -300,8 +303,8 @@ static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
     return c->rest > 0;
 }
 
-/* Return 0 also when they are further apart than `limit` for certain; it is inlined, because most
- * are. */
+/* Return 0 when the two segments never press on each other, or are certainly further apart than
+ * `limit`. The function is inlined, because most pairs are. */
 static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
 {
     const int d = contact->model->dimension;
@@ -327,13 +330,13 @@ static inline int *sp_contact_block(const sp_contact *contact, const sp_candidat
     return contact->near_block + 10 * (size_t)c->listed;
 }
 
-/* Look up the blocks of the nodes of two segments unless they are known. Returns 0 when the pattern
- * has not all of them: block[0] stays -1, and they count as missing. */
+/* Look up the blocks of the nodes of two segments unless they are known. Returns 0 when some of
+ * them are not in the pattern: then block[0] stays -1, and the pair counts as missing. */
 int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from, int to,
                           int block[10]);
 
-/* Add the side x side block m of nodes i >= j in the pair's order, `one` and `other`, to where it
- * lives. */
+/* Add the block m (side x side) of the nodes `one` and `other` to the block v that the pattern has
+ * for them. The pattern has one block for two nodes, so m is transposed where one < other. */
 static inline void sp_contact_put_block(double *v, const double *m, int side, int one, int other,
                                         int diagonal)
 {

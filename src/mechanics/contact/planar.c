@@ -1,13 +1,13 @@
-/* Pairs of segments in the plane and under the platens (E8 to E11). Positions: 2 per chain point;
- * pieces: 5. */
+/* This is the contact of pairs of segments in the plane, and of segments with the platens (E8 to
+ * E11). Positions have 2 numbers per chain point, pieces 5. */
 #include <math.h>
 
 #include "gap/line.h"
 #include "gap/line_points.h"
 #include "contact/planar.h"
 
-/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
- * would only fill it. */
+/* Pairs this close to touching, as a share of the thinnest strut, have blocks in the stiffness:
+ * more pairs would only fill it. */
 static const double near_share = 0.5;
 /* Return the square of the distance of the contact points from the other segment. */
 static double points_square(const sp_contact *contact, const sp_candidate *c)
@@ -26,8 +26,8 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
     return nearest;
 }
 
-/* The distance is that of the segments, or, where they overlap unloaded, that of their contact
- * points. */
+/* Judge the distance of the segments, or, where they overlap in the unloaded coupon, that of their
+ * contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (sp_contact_is_aside(contact, 2, c->from, c->to, limit) || !sp_contact_presses(contact, c))
@@ -49,7 +49,7 @@ static int is_near(sp_contact *contact, sp_candidate *c)
 #include "contact/waiting_body.h"
 
 /* Find which of the points of a segment, first to last, can be nearer than `reach` to the line
- * through a piece: those that are not are left out for certain. */
+ * through a piece: all others are certainly out of reach. */
 static void find_reach(const sp_contact *contact, int from, int to, double reach, int points,
                        int *first, int *last)
 {
@@ -74,8 +74,8 @@ static void find_reach(const sp_contact *contact, int from, int to, double reach
     if (end + 1 < *last) *last = (int)(end + 1);
 }
 
-/* Press the points of one segment on the other, both ways with half weight. Candidates stand all
- * over the memory, so only those that press are fetched. */
+/* Press the points of one segment on the other; both ways count half. Candidates are scattered over
+ * the memory, so only those that press are fetched. */
 static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, int back, waiting *w,
                      double *gradient, sp_blocks *blocks)
 {
@@ -128,8 +128,8 @@ static void add_platen_blocks(const sp_contact *contact, int segment, double sti
         }
 }
 
-/* A platen is a plane, and this is the layer under the contact point at f of a segment, `distance`
- * from it. E10 */
+/* Add the layer between a platen, which is a plane, and the contact point at f of a segment,
+ * `distance` from the platen. E10 */
 static double platen_contact(sp_contact *contact, int segment, double f, double distance, int upper,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)

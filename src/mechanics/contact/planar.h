@@ -1,13 +1,14 @@
-/* Sums over contact points in the plane, carried from derivatives by positions to blocks of node
- * values. */
+/* These functions sum over the contact points of a pair in the plane, and turn derivatives by
+ * positions into blocks of node values. */
 #ifndef SP_CONTACT_PLANAR_H
 #define SP_CONTACT_PLANAR_H
 
 #define PAIR_D 2
 #include "contact/pair_body.h"
 
-/* Carry positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the
- * curvature -e.g. `count`, 2 or 4, is how many of the four chain points there are. */
+/* Turn derivatives by positions into those by node values: an arm e turned with its node gives
+ * dp/dtheta = (-ey, ex) and the curvature -e.g. `count`, 2 or 4, is how many of the four chain
+ * points there are. */
 static inline void sp_pair_scatter(const sp_contact *contact, const int *point, int count,
                                    const int *block, const sp_pair_sum *sum, double *gradient,
                                    sp_blocks *blocks)

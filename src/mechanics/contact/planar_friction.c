@@ -1,9 +1,10 @@
-/* These find how far a contact point in the plane has slid, and what its grip adds (E70). */
+/* These functions find how far a contact point in the plane has slid, and what its grip adds
+ * (E70). */
 #include <math.h>
 
 #include "contact/planar.h"
 
-/* A point in the frame of a piece. */
+/* This is a point in the frame of a piece. */
 typedef struct in_frame {
     double n[2], t[2], length, along, aside;
 } in_frame;
@@ -31,7 +32,7 @@ void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, con
 }
 
 /* Find gradient and Hessian of the slip by v = p - a and e = b - a, from those of its parts along
- * and aside: dn = t (t.de)/l, dt = -n (t.de)/l. */
+ * the piece and aside of it: dn = t (t.de)/l, dt = -n (t.de)/l. */
 static void slip_rows(const sp_grip *grip, const in_frame *at, double g[4], double h[16])
 {
     const double c = grip->along[0], s = grip->along[1], i = 1 / at->length;

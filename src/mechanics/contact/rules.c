@@ -1,4 +1,4 @@
-/* Who presses on whom, and from which distance (E11, E12). */
+/* This file says which segments press on each other, and from which distance (E11, E12). */
 #include <math.h>
 #include <stdlib.h>
 
@@ -7,23 +7,25 @@
 #include "contact/panel.h"
 #include "gap/segment.h"
 
-/* Parts of one strut, or of two that go on from a joint, press on each other from this far along it
- * on (touching distances). */
+/* Two parts of one strut, or of two struts that go on into each other at a joint, press on each
+ * other when they are at least this far apart along it, in touching distances. */
 static const double own_reach = 3.0;
-/* Struts at a joint go on into each other when the angle between them is wider than this (cosine).
- */
+/* Two struts at a joint go on into each other when the angle between them is wider than this
+ * (cosine). */
 static const double goes_on = -0.1;
-/* Pairs that overlap deeper than this unloaded are one body (of the touching distance). */
+/* Pairs that are nearer than this in the unloaded coupon are one body, as a share of the touching
+ * distance. */
 static const double one_body = 0.25;
-/* So are pieces in one straight line (offset, of the touching distance). */
+/* Pieces in one straight line are one body, too, when their offset is less than this share of the
+ * touching distance. */
 static const double in_line = 0.3;
-/* Slack under the unloaded distance of an overlapping pair, so that neither round-off nor the first
- * strains load anything. */
+/* The layer of an overlapping pair is this share of its unloaded distance, so that neither
+ * round-off nor the first strains load it. */
 static const double rest_slack = 0.97;
 static const double rest_dust = 1e-6; /* of the thickness of a skin: round-off of a place on it */
 
-/* A strut as a whole, which bonds between layers cut into pieces, and where on it a segment lies.
- */
+/* This is a whole strut, which bonds between layers may cut into pieces, with the place of a
+ * segment on it. */
 typedef struct part {
     const int *joint;
     double from, to, length; /* of the segment along the strut, length of the strut [mm] */
@@ -91,7 +93,7 @@ static double layer(double apart, double offset, double touch)
     return fmin(touch, rest_slack * apart);
 }
 
-/* Return that layer in the plane, or in the plane of a layer. */
+/* Return that layer for a planar network, or for struts of one stacked layer. */
 static double layer_in_plane(const sp_contact *contact, int from, double f, int to, double touch)
 {
     const int d = contact->model->dimension;
@@ -102,8 +104,8 @@ static double layer_in_plane(const sp_contact *contact, int from, double f, int 
                  touch);
 }
 
-/* Struts of two stacked layers pass over each other without touching; returns INFINITY without
- * layers. */
+/* Return the layer between struts of two stacked layers, which pass over each other without
+ * touching; INFINITY for struts of one layer, and for a network without layers. */
 static double layer_between(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
@@ -123,8 +125,8 @@ static double layer_between(const sp_model *model, int from, int to)
     return rest_slack * (fabs(apart - alike) > 1e-9 * alike ? apart : alike);
 }
 
-/* Return 1, pressed through the stack, for a point at v from segment `to` of the layer beside its
- * own that lies on that bead, seen from above: bonds carry there. E272 */
+/* Return 1 when a bond carries at a point that is pressed through the stack: when, seen from above,
+ * it lies on the bead of segment `to` in the layer next to its own, from which it is at v. E272 */
 static int lies_on_bond(const sp_model *model, int from, int to, const double v[3],
                         const double n[3], double length)
 {
@@ -160,8 +162,8 @@ double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int fr
                : layer_in_space(contact, from, f, to, c->touch);
 }
 
-/* Return 1 when the layers of two segments are not all `touch`, because they are nearer than that
- * unloaded; walls are seen along the depth. */
+/* Return 1 when the layers of two segments are not all `touch`, because the segments are nearer
+ * than that in the unloaded coupon; walls are seen along the depth. */
 static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
 {
     const int dimension = contact->model->dimension, flat = dimension == 2 || c->walls;
@@ -177,8 +179,8 @@ static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
            (!flat && layer_between(contact->model, c->from, c->to) < c->touch);
 }
 
-/* Return 1 when some point of either has a layer against the other. Most pairs at a joint overlap
- * and have none, and what is so unloaded stays so. */
+/* Return 1 when some point of either segment has a layer against the other. Most pairs at a joint
+ * overlap and have none. This depends on the unloaded coupon only. */
 static int some_point_presses(const sp_contact *contact, const sp_candidate *c)
 {
     for (int back = 0; back < 2; back++) {
@@ -198,8 +200,8 @@ static void set_overlap(const sp_contact *contact, sp_candidate *c)
     c->rest = !asks || some_point_presses(contact, c) ? c->touch : 0;
 }
 
-/* Return 1 for the segments of a strut up to the end of its first element from joint A (end 0) or
- * B. */
+/* Return 1 when a segment lies before the end of the first element of its strut, counted from joint
+ * A (end 0) or B. */
 static int in_first_element(const sp_model *model, int segment, int end)
 {
     const int s = model->point_strut[segment], joint = model->network->strut_joint[2 * s + end];
@@ -244,10 +246,10 @@ static int stands_on(const sp_model *model, int joint, unsigned char face)
     return apart < network->skin * (1 + rest_dust);
 }
 
-/* Struts on a face lie on their platen; all others press on both through half their own thickness.
- * A strut that stands on the platen is one body with it where the two overlap; in space, where
- * elements of slender struts are many thicknesses long, all along its first element, whose chord
- * comes nearer to the platen than the bent strut does. */
+/* A strut on a face lies on its platen; any other strut presses on both platens through half its
+ * own thickness. A strut that stands on the platen is one body with it where the two overlap; in
+ * space, where elements of slender struts are many thicknesses long, all along its first element,
+ * whose chord comes nearer to the platen than the bent strut does. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper)
 {
     const int *joint = part_of(model, segment).joint;

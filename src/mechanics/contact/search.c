@@ -1,5 +1,6 @@
-/* Broad phase: a cell grid of segments, queried by every segment, makes the candidates; a short
- * list of those that may press soon is taken from them more often. */
+/* This is the broad phase of contact. A grid of cells is asked for the neighbours of every segment,
+ * which makes the candidates. A short list of those that may press soon is taken from them more
+ * often. */
 #include <math.h>
 #include <omp.h>
 #include <string.h>
@@ -9,13 +10,14 @@
 #include "contact/panel.h"
 #include "contact/wall.h"
 
-/* Candidates are looked for again after this even squash of the coupon; short lists after one in
- * proportion to their skin. */
+/* Candidates are looked for again when the coupon has been squashed evenly by this share, a short
+ * list after a share in proportion to its skin. */
 static const double even_share = 0.04;
-/* Points may depart from it by this share of the skin before. The larger it is, the fewer searches
- * there are, and the shorter the moves that are safe with what the last one found. */
+/* Points may depart from the even squash by this share of the skin before candidates are looked for
+ * again. The larger it is, the fewer searches there are, and the shorter the moves that are safe
+ * with what the last search found. */
 static const double drift_share = 0.4;
-/* Segments shorter than this share of the thinnest strut are none. */
+/* Segments shorter than this share of the thinnest strut are left out. */
 static const double no_length = 1e-6;
 
 static int is_in_space(const sp_contact *contact)
@@ -23,13 +25,13 @@ static int is_in_space(const sp_contact *contact)
     return contact->model->dimension == 3 && !contact->depth_axis;
 }
 
-/* Return the number of threads that search; in the plane, and of walls of layers, it is one. */
+/* Return the number of threads that search: one in the plane and for walls of layers. */
 static int thread_count(const sp_contact *contact)
 {
     return is_in_space(contact) && contact->threads > 1 ? contact->threads : 1;
 }
 
-/* Make room for so many candidates. */
+/* Make room for `count` candidates. */
 static sp_status room_for_candidates(sp_context *context, sp_contact *contact, int count)
 {
     if (count <= contact->candidate_capacity) return SP_OK;
@@ -49,7 +51,8 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
     return status;
 }
 
-/* A joint zone may have no length: there is nothing to press on, and no direction. */
+/* Return 1 when a segment has a length. A joint zone may have none: then there is nothing to press
+ * on, and no direction. */
 static int is_segment(const sp_model *model, int k)
 {
     return k + 1 < model->point_count && model->point_strut[k] == model->point_strut[k + 1] &&
@@ -91,8 +94,8 @@ static void take_known(const sp_contact *contact, int mark, sp_candidate *pair)
     pair->layers = contact->known[mark - 1].layers;
 }
 
-/* A pair whose balls overlap becomes a candidate, unless it never presses. In the plane, and with
- * walls of layers. */
+/* Make a candidate of a pair whose balls overlap, unless it never presses. This serves the plane
+ * and walls of layers. */
 static sp_status try_pair(sp_context *context, sp_contact *contact, void *unused, int from, int to)
 {
     const sp_model *model = contact->model;
@@ -106,14 +109,14 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, void *unused
     return add_candidate(context, contact, &found);
 }
 
-/* One part of a search in space, on one thread. */
+/* This is the part of a search in space that one thread works on. */
 typedef struct part_in_hand {
     sp_search_part *part;
     int *known_mark; /* of this thread; NULL: no pairs are known */
 } part_in_hand;
 
-/* The same in space, where most of what the middles let through is too far, or never presses. What
- * is found goes to the part in hand. */
+/* Do the same in space, where most pairs whose balls overlap are too far apart, or never press.
+ * What is found goes to the present part of the search. */
 static sp_status find_pair(sp_context *context, sp_contact *contact, void *user, int from, int to)
 {
     const part_in_hand *hand = user;
@@ -133,7 +136,8 @@ static sp_status find_pair(sp_context *context, sp_contact *contact, void *user,
     return SP_OK;
 }
 
-/* Note a pair that is so near unloaded that this distance decides from where it presses. */
+/* Note a pair that is so near in the unloaded coupon that this distance decides from where it
+ * presses. */
 static sp_status know_pair(sp_context *context, sp_contact *contact, void *unused, int from, int to)
 {
     sp_candidate pair = pair_of(contact->model, from, to);
@@ -156,7 +160,7 @@ static sp_status know_pair(sp_context *context, sp_contact *contact, void *unuse
 
 typedef struct cells {
     double low[3], inverse[3];
-    int n[3]; /* one in z for the plane */
+    int n[3]; /* cells along each axis; one along z for the plane */
 } cells;
 
 static void cell_of(const cells *grid, int dimension, const double *p, int cell[3])
@@ -173,7 +177,7 @@ static int cell_index(const cells *grid, int x, int y, int z)
     return (z * grid->n[1] + y) * grid->n[0] + x;
 }
 
-/* Return the height of the greatest of stacked layers [mm]. */
+/* Return the height of the highest of stacked layers [mm]. */
 static double layer_height(const sp_model *model)
 {
     const sp_network *network = model->network;
@@ -213,9 +217,9 @@ static void lay_grid(const sp_contact *contact, cells *grid)
     }
 }
 
-/* Find the middle of a segment, and how far its half of the reach of a candidate goes from there.
- * Of layers, whose walls may slip through the depth, take it in the plane, in which a wall that
- * leans is seen aslant. */
+/* Find the ball of a segment: its middle, and how far its half of the reach of a candidate goes
+ * from there. Walls of layers may slip through the depth, so their ball is taken in the plane, in
+ * which a wall that leans is seen aslant. */
 static void put_ball(const sp_contact *contact, int k, double ball[4])
 {
     const sp_model *model = contact->model;
@@ -271,10 +275,12 @@ static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit 
     enum { AT_A_TIME = 32 };
     const int first = contact->cell_first[cell], *item = contact->cell_item;
     int hit[AT_A_TIME];
-    /* Items of a cell stand in order, so from the back only those after k are met. */
+    /* Items of a cell stand in order, so that, counted from the back, the loop meets only those
+     * after k. */
     for (int i = contact->cell_first[cell + 1] - 1; i >= first && item[i] > k;) {
         int hits = 0;
-        /* Few are hits, at random: noting them all without a branch is faster than asking each. */
+        /* Few of them are hits, at random places: noting all of them without a branch is faster
+         * than a branch for each. */
         for (int left = AT_A_TIME; left > 0 && i >= first && item[i] > k; left--, i--) {
             const double *ball = contact->cell_ball + 4 * i, reach = own[3] + ball[3];
             const double x = own[0] - ball[0], y = own[1] - ball[1], z = own[2] - ball[2];
@@ -289,7 +295,7 @@ static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit 
     return SP_OK;
 }
 
-/* Keep where all points are now, and how the layers lean there. */
+/* Keep the places of all points, and the directions in which layers lean there. */
 static void note_places(const sp_contact *contact, double *position, double *axis)
 {
     const size_t points = (size_t)contact->model->point_count;
@@ -326,7 +332,7 @@ static void mark_known(const sp_contact *contact, int *known_mark, int k, int on
         known_mark[contact->known[i].to] = on ? i + 1 : 0;
 }
 
-/* Make room for so many layers. */
+/* Make room for `count` layers. */
 static sp_status room_for_layers(sp_context *context, sp_contact *contact, int count)
 {
     if (count <= contact->layer_capacity) return SP_OK;
@@ -340,7 +346,7 @@ static sp_status room_for_layers(sp_context *context, sp_contact *contact, int c
     return SP_OK;
 }
 
-/* Find the pairs that are near each other unloaded, whatever the coupon is pressed to now. */
+/* Find the pairs that are near each other in the unloaded coupon, at whatever travel it is now. */
 static sp_status know_pairs(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
@@ -387,8 +393,7 @@ static sp_status search_part(sp_context *context, sp_contact *contact, const cel
     return status;
 }
 
-/* Make candidates of what the parts have found, part after part. Pairs in space that are within
- * reach press from where they touch, or from their layers. */
+/* Make candidates of the pairs that the parts of the search have found, part after part. */
 static sp_status take_found(sp_context *context, sp_contact *contact)
 {
     int first[SP_SEARCH_PARTS + 1] = {0};
@@ -408,7 +413,7 @@ static sp_status take_found(sp_context *context, sp_contact *contact)
     return SP_OK;
 }
 
-/* Segments in runs, each on one thread. */
+/* Search in space: segments are divided into runs, each of which one thread works on. */
 static sp_status search_in_space(sp_context *context, sp_contact *contact, const cells *grid)
 {
     const int threads = thread_count(contact);
@@ -417,7 +422,7 @@ static sp_status search_in_space(sp_context *context, sp_contact *contact, const
     if (threads > 1) {
 #pragma omp parallel for schedule(dynamic, 1) num_threads(threads)
         for (int i = 0; i < SP_SEARCH_PARTS; i++) {
-            sp_context own = {0}; /* a message is of one thread */
+            sp_context own = {0}; /* one thread keeps its own message */
             int *mark = contact->known_first
                             ? contact->known_mark + points * (size_t)omp_get_thread_num()
                             : NULL;
@@ -436,8 +441,8 @@ static sp_status search_in_space(sp_context *context, sp_contact *contact, const
 static sp_status search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
-    const int again =
-        contact->searched_gap > 0; /* a system that is searched once needs no known pairs */
+    /* A system that is searched only once needs no known pairs. */
+    const int again = contact->searched_gap > 0;
     cells grid;
     sp_status status = SP_OK;
     if (again && model->network->strut_panel && !contact->known_first)
@@ -456,8 +461,8 @@ static sp_status search(sp_context *context, sp_contact *contact)
     return status;
 }
 
-/* Return the step of distance of a pair that is `clear` further apart than touching. The next one
- * begins at a distance that is left out. */
+/* Return the step of distance of a pair whose distance is `clear` more than that of touching. A
+ * whole step can be left out by its first distance. */
 static int bucket_of(const sp_contact *contact, double clear)
 {
     if (!(clear > 0)) return 0;
@@ -483,7 +488,7 @@ static sp_status reserve_short_list(sp_context *context, sp_contact *contact, in
 
 enum { LEFT_OUT = 255 };
 
-/* Find how far a candidate is apart, for the short list. */
+/* Put a candidate into its step of distance for the short list. */
 static void put_into_bucket(sp_contact *contact, int i)
 {
     sp_candidate *c = &contact->candidate[i];
@@ -546,8 +551,8 @@ static sp_status make_short_list(sp_context *context, sp_contact *contact)
 
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch)
 {
-    /* Since they were listed, distances shrank by an even squash and by what both points drifted
-     * beside it. */
+    /* Since the pairs were listed, their distances have become shorter by an even squash and by the
+     * drift of both points beside it. */
     const double squash = fmin(1, contact->gap / contact->listed_gap);
     const double clear = (distance + 2 * contact->drift) / squash - touch;
     return contact->near_first[bucket_of(contact, clear) + 1];
@@ -564,8 +569,8 @@ double sp_contact_skin_left(const sp_contact *contact, double skin)
            even_limit(contact, skin) * (contact->model->thinnest + skin);
 }
 
-/* Find how far the sides of walls of layers, which lean too, have moved against where their middles
- * say. Returns the furthest of all [mm]. */
+/* Return how far the side of a wall has moved that moved furthest [mm]: the move of its middle
+ * beside the even squash, and what its lean has changed. */
 static double furthest_side(const sp_contact *contact, const double *before, const double *axis,
                             double squash)
 {
@@ -579,7 +584,7 @@ static double furthest_side(const sp_contact *contact, const double *before, con
 }
 
 /* Return 1 when points have moved so far since they were at `before` that two of them may have used
- * up what they may of the skin. `axis` says how layers leaned there. */
+ * up their share of the skin. `axis` holds the depth directions at that time. */
 static int have_moved(const sp_contact *contact, const double *before, const double *axis,
                       double gap_before, double skin, double *furthest)
 {
@@ -620,7 +625,7 @@ static sp_status keep_layers(sp_context *context, sp_contact *contact)
     return SP_OK;
 }
 
-/* Return the most points that the pairs of the short list and the platens can load. */
+/* Return the largest number of points that the pairs of the short list and the platens can load. */
 static int most_loads(const sp_contact *contact)
 {
     const sp_model *model = contact->model;

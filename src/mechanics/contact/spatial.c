@@ -1,5 +1,5 @@
-/* Pairs of segments in space and under the platens (E56 to E59). Positions: 3 per chain point;
- * pieces: 7; nodes: 6. */
+/* This is the contact of pairs of segments in space, and of segments with the platens (E56 to E59).
+ * Positions have 3 numbers per chain point, pieces 7, unknowns of nodes 6. */
 #include <math.h>
 #include <string.h>
 
@@ -49,6 +49,8 @@ static int comes_within(sp_contact *contact, sp_candidate *c, double limit, doub
     return *distance < limit;
 }
 
+/* Judge the distance of the segments, or, where they overlap in the unloaded coupon, that of their
+ * contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
@@ -62,9 +64,9 @@ int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit)
     return comes_within(contact, c, limit, limit, &distance);
 }
 
-/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space
- * a pair fills more of the factor than in the plane, and every joint has dozens of pairs that
- * overlap and never press: those get theirs when they nearly do. */
+/* Pairs this close to touching, as a share of the thinnest strut, have blocks in the stiffness. In
+ * space a pair fills more of the factor than in the plane, and every joint has dozens of pairs that
+ * overlap and never press: those get blocks when they nearly press. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
 static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
@@ -73,7 +75,7 @@ static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        /* The kept layers of walls are of other points. */
+        /* The layers that are kept for walls belong to other points. */
         const double layer = c->walls ? sp_contact_layer(contact, c, from, f, to)
                                       : sp_contact_layer_at(contact, c, from, f, to, i);
         const double reach = nearly_pressing * layer;
@@ -107,7 +109,7 @@ static int is_round(const sp_model *model, int segment)
  * threads cost more than they bring. */
 enum { PART_PAIRS = 128, PARTS = 64, FEWEST_SHARED = 1024 };
 
-/* Press the points of one segment on the other, both ways with half weight. */
+/* Press the points of one segment on the other; both ways count half. */
 static void press_on(sp_contact *contact, sp_candidate *c, int back, double width, waiting *w,
                      double *gradient, sp_blocks *blocks)
 {
@@ -168,8 +170,8 @@ static void strut_contact(sp_contact *contact, sp_candidate *c, waiting *w, doub
     press_on(contact, c, 1, width, w, gradient, blocks);
 }
 
-/* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of
- * a layer lies flat on a platen, too: it presses at two levels of its depth. */
+/* This is a segment that may press on a platen: its two ends, and their arms to the nodes. A wall
+ * of a layer lies flat on a platen, too: it presses at two levels of its depth. */
 typedef struct foot {
     int segment, level;
     int points;                  /* contact points that share its push */
@@ -197,8 +199,8 @@ static foot foot_of(const sp_contact *contact, int segment, int level)
     return at;
 }
 
-/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where a height has the
- * slope `g`. */
+/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where the energy has the
+ * slope `g` by the height. */
 static void add_platen_blocks(const sp_contact *contact, const foot *at, double stiffness, double g,
                               const double share[2], double dy[2][SIDE], sp_blocks *blocks)
 {
@@ -215,7 +217,7 @@ static void add_platen_blocks(const sp_contact *contact, const foot *at, double 
         }
 }
 
-/* A platen is a plane, and this is the layer under the contact point at f of a segment. E10 */
+/* Add the layer between a platen, which is a plane, and the contact point at f of a segment. E10 */
 static double platen_contact(sp_contact *contact, const foot *at, double f, int upper,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)
@@ -247,8 +249,8 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     add_platen_blocks(contact, at, layer.stiffness, layer.slope, share, dy, blocks);
     if (upper && model->network->strut_role[strut] == SP_ROLE_WALL)
         push->upper_on_walls += layer.push;
-    /* The push on the struts is -slope. It acts where the height was taken, which a wall that leans
-     * has aside of its middle. */
+    /* The push on the struts is -slope. It acts where the height was taken: for a wall that leans
+     * this is aside of its middle. */
     push->moment[0] += layer.slope * (share[0] * at->end[0][2] + share[1] * at->end[1][2]);
     push->moment[1] -= layer.slope * (share[0] * at->end[0][0] + share[1] * at->end[1][0]);
     sp_contact_note_platen(contact, &point, &layer, share[0] * a[0] + share[1] * a[3],

@@ -1,5 +1,5 @@
-/* Sums over contact points in space, carried from derivatives by positions to blocks of node
- * values. */
+/* These functions sum over the contact points of a pair in space, and turn derivatives by positions
+ * into blocks of node values. */
 #ifndef SP_CONTACT_SPATIAL_H
 #define SP_CONTACT_SPATIAL_H
 
@@ -30,8 +30,8 @@ static inline int sp_spatial_has_arm(const double r[3])
     return r[0] != 0 || r[1] != 0 || r[2] != 0;
 }
 
-/* Carry the block `m` of two positions to displacements and spins of nodes whose turned arms are r
- * and s: dp = u + w x r (E48). */
+/* Turn the block `m` of two positions into one of displacements and spins of nodes whose turned
+ * arms are r and s: dp = u + w x r (E48). */
 static inline void sp_spatial_with_arms(const double m[9], const double r[3], const double s[3],
                                         double out[36])
 {
@@ -47,8 +47,8 @@ static inline void sp_spatial_with_arms(const double m[9], const double r[3], co
     }
 }
 
-/* Add the second-order part of dp = .. + w x (w x r)/2 under the force g to the spins' part of a
- * node's own block. */
+/* Add the second-order part of dp = .. + w x (w x r)/2 under the force g to the spins in the node's
+ * own block. */
 static inline void sp_spatial_bend_arm(const double g[3], const double r[3], double *block)
 {
     const double unit = sp_dot(g, r);
@@ -59,8 +59,8 @@ static inline void sp_spatial_bend_arm(const double g[3], const double r[3], dou
     }
 }
 
-/* Carry positions to node values, for the first `count` of the four chain points, 2 or 4, that ride
- * on turned arms. */
+/* Turn derivatives by the positions of the first `count` of the four chain points, 2 or 4, into
+ * those by node values; the points stand at the ends of turned arms. */
 static inline void sp_spatial_scatter_arms(const sp_contact *contact, const int *point, int count,
                                            const double *const arm[4], const int *block,
                                            const sp_pair_sum *sum, double *gradient,

@@ -1,10 +1,10 @@
-/* These find how far a contact point in space has slid, and what its grip adds (E70). */
+/* These functions find how far a contact point in space has slid, and what its grip adds (E70). */
 #include <math.h>
 
 #include "contact/spatial.h"
 
-/* A point beside a piece: the direction of the piece, the rest of the way to the point, and across.
- */
+/* This is a point beside a piece: the direction of the piece, its distance from the point across
+ * that direction, and the direction across. */
 typedef struct beside {
     double n[3], off[3], length, along;
 } beside;
@@ -20,10 +20,11 @@ static void place(const sp_contact *contact, const sp_load *load, beside *at)
     for (int i = 0; i < 3; i++) at->off[i] = v[i] - at->along * at->n[i];
 }
 
-/* What the slip across a piece, where two struts cross, depends on: v, e and d, the vectors of the
- * point from the piece, of the piece and of the point's own segment, in this order. */
+/* Where two struts cross, the slip across a piece depends on v, e and d: the vectors of the point
+ * from the piece, of the piece and of the point's own segment, in this order. */
 enum { V, E, D, PARTS };
-/* Set a block of second derivatives: row 0 to 2 of one vector, column of another. */
+/* A block holds second derivatives: its rows are the components of one vector, its columns those of
+ * another. */
 typedef double block[9];
 
 static void add_unit(block out, double k)
@@ -43,9 +44,9 @@ static void transpose(const block in, block out)
         for (int j = 0; j < 3; j++) out[3 * i + j] = in[3 * j + i];
 }
 
-/* How far a point stands aside of a piece, in the plane of both struts, is v along the unit vector
- * m across the piece there: P/sqrt(Q) with P = (v.d)(e.e) - (v.e)(d.e), Q = e.e (d.d e.e -
- * (d.e)^2). */
+/* Return how far a point stands aside of a piece, in the plane of both struts: the component of v
+ * along the unit vector m across the piece there: P/sqrt(Q) with P = (v.d)(e.e) - (v.e)(d.e), Q =
+ * e.e (d.d e.e - (d.e)^2). */
 static double aside_of(const double v[3], const double e[3], const double d[3])
 {
     const double ee = sp_dot(e, e), de = sp_dot(d, e);
@@ -191,8 +192,8 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
     return energy;
 }
 
-/* Where struts cross, the slip goes along the piece and across it: it is a vector in the plane of
- * both (E247). */
+/* Add a grip where struts cross: its slip is a vector in the plane of both, along the piece and
+ * across it (E247). */
 static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
@@ -209,8 +210,8 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
     slip_rows(load, &at, g, h);
     aside_rows(v, e, d, &aside);
 
-    /* Take derivatives by v, e and d, then by the four ends: v = (1-f) x0 + f x1 - a, e = b - a, d
-     * = x1 - x0. */
+    /* Turn derivatives by v, e and d into those by the four ends: v = (1-f) x0 + f x1 - a, e = b -
+     * a, d = x1 - x0. */
     const double f = load->place,
                  part[PARTS][4] = {{1 - f, f, -1, 0}, {0, 0, -1, 1}, {-1, 1, 0, 0}};
     const double c = grip->across, k = stiffness[0], mixed = c * stiffness[1],

@@ -1,7 +1,7 @@
-/* Points of pairs that wait to be worked out together, in the plane or in space. planar.c and
- * spatial.c include this file after planar.h or spatial.h, and after they have set
- * PAIR_POINTS, the arrays of points, PAIR_EVAL, what works them out, and PAIR_NOTE, what notes the
- * load of a point for friction. */
+/* Points of pairs wait here until they are worked out together, in the plane or in space. planar.c
+ * and spatial.c include this file after planar.h or spatial.h, and after they have set PAIR_POINTS,
+ * the arrays of points, PAIR_EVAL, the function that works them out, and PAIR_NOTE, the function
+ * that notes the load of a point for friction. */
 
 /* What a pair adds, kept until those before it are added. */
 struct sp_kept_sum {
@@ -9,12 +9,12 @@ struct sp_kept_sum {
     sp_pair_sum sum;
 };
 
-/* Points of a pair follow each other, and pairs stay in order. */
+/* These points wait: the points of a pair follow each other, and pairs stay in order. */
 typedef struct waiting {
     int count;
     sp_waiting_point point[SP_LINE_POINTS];
     PAIR_POINTS points;
-    sp_candidate *pair; /* whose sum is in hand, NULL: none */
+    sp_candidate *pair; /* pair whose sum is being made, NULL: none */
     sp_pair_sum sum;
     double energy;            /* of the pairs that are done */
     double closest_square;    /* see sp_contact */

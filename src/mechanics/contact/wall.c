@@ -1,5 +1,5 @@
-/* Walls of one layer, pressed on each other side by side (E80 to E82). Positions and depth axes: 3
- * per chain point. */
+/* Walls of one layer press on each other side by side (E80 to E82). Positions and depth axes have 3
+ * numbers per chain point. */
 #include "contact/wall.h"
 
 #include <math.h>
@@ -8,10 +8,10 @@
 #include "gap/line.h"
 #include "contact/spatial.h"
 
-/* One contact point: where it is, and its parts in the plane across n. */
+/* This is one contact point: its v and e in the plane across n, and their parts along n. */
 typedef struct flat {
-    double v[3], e[3]; /* v and e without what they have along n */
-    double v_n, e_n;   /* along n */
+    double v[3], e[3]; /* v and e without their parts along n */
+    double v_n, e_n;   /* parts of v and e along n */
     double length, along[3];
 } flat;
 
@@ -33,9 +33,9 @@ double sp_wall_square(const double v[3], const double e[3], const double n[3])
     return sp_line_square_spatial(at.v, at.along, at.length);
 }
 
-/* Find the share of two sections that lie side by side when one has slipped by x of their height, 1
- * to 0, and its derivatives. It is smooth, where the overlap itself, 1 - x, has an edge at x = 0.
- * E81 */
+/* Find which share of the height of two sections still lies side by side when one has slipped by x
+ * of the height, 1 to 0, with its derivatives. The share is smooth, where the overlap itself, 1 -
+ * x, has an edge at x = 0. E81 */
 static void side_by_side(double x, double out[3])
 {
     const double r = 1 - x;
@@ -68,7 +68,7 @@ static void flat_rows(const double x[3], const double n[3], double x_n, int part
         }
 }
 
-/* Add the second-order part of x' = x - (x.n) n under the force f, which is across n: that of
+/* Add the second-order part of x' = x - (x.n) n under the force f, which is across n: which is
  * -(dx.n)(f.dn) - (x.dn)(f.dn) - (x.n)(f.d2n). */
 static void add_bend(double *h, int part, const double x[3], double x_n, const double f[3],
                      const double n[3])
@@ -107,8 +107,8 @@ static void unflatten(const double v[3], const double e[3], const double n[3], c
     add_bend(hessian, 1, e, at->e_n, g + 3, n);
 }
 
-/* Multiply by what lies side by side, o(|s|/height), of the slip s = c.n, where c = v - e/2 goes
- * from the middle of the piece. */
+/* Multiply by the share that lies side by side, o(|s|/height), at the slip s = c.n, where c = v -
+ * e/2 goes from the middle of the piece to the point. */
 static void times_side(const double v[3], const double e[3], const double n[3], double slip,
                        const double o[3], double height, double energy, double g[9], double h[81])
 {
@@ -123,7 +123,7 @@ static void times_side(const double v[3], const double e[3], const double n[3], 
             h[9 * i + j] = o[0] * h[9 * i + j] + by * (g[i] * ds[j] + ds[i] * g[j]) +
                            energy * bend * ds[i] * ds[j];
     for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++) { /* of the slip itself: dc.(w x n) and c.d2n */
+        for (int j = 0; j < 3; j++) { /* derivatives of the slip: dc.(w x n) and c.d2n */
             const double k = energy * by, unit = i == j ? slip : 0;
             h[9 * i + 6 + j] += k * spin[i][j];
             h[9 * (6 + j) + i] += k * spin[i][j];
@@ -152,7 +152,7 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
 
 /* ---- pairs ----------------------------------------------- */
 
-/* Find the four chain points of a pair, those of `from` first, at one level of the depth. */
+/* These are the four chain points of a pair, those of `from` first, at one level of the depth. */
 typedef struct level {
     int number;
     double position[4][3], arm[4][3];
@@ -215,17 +215,18 @@ static const double *point_of(const level *at, int back, double f, double v[3], 
     return at->axis[x + (f > 0.5)];
 }
 
-/* What the spins of the four chain points add to the sum of a pair: the gradient, the Hessian of
- * each, and that of the positions (rows) with each; and whether any point presses at all. */
+/* The spins of the four chain points add this to the sum of a pair: the gradient, the Hessian of
+ * each, and that of the positions (rows) with each; `presses` is 1 when any point presses. */
 typedef struct spin_sum {
     double g[4][3], own[4][9], mixed[4][4][9];
     int presses;
 } spin_sum;
 
-/* Out of reach for certain, whatever they have slipped through the depth. Their middles are `m`
- * apart, across the depth direction of one node; across that of another, which leans against it by
- * an angle a, no less than |across| cos a - |m.n| sin a, and at a level of the depth nearer by what
- * their directions differ. */
+/* Return 1 when two walls are certainly out of reach, however far they have slipped through the
+ * depth. Their middles are `m` apart, across the depth direction of one node. Another depth
+ * direction leans against this one by an angle a: across it they are no less than |across| cos a -
+ * |m.n| sin a apart, and at a level of the depth they are nearer by the difference of their
+ * directions. */
 static int is_aside(const sp_contact *contact, const sp_candidate *c, double limit)
 {
     const double *p = contact->piece + 7 * c->from, *q = contact->piece + 7 * c->to;
@@ -285,8 +286,8 @@ static void add_spin(spin_sum *sum, int back, double f, double k, const double g
     }
 }
 
-/* Add m (rows: displacement and spin of the node of a position, columns: of a node that spins) for
- * its arm too, or the transposed. */
+/* Add m (rows: displacement and spin of the node of a position, columns: of a node that spins) to
+ * the displacement and, by its arm, to the spin of that node; or add the transposed. */
 static void add_mixed(double m[36], const double x[9], const double arm[3], int transposed)
 {
     for (int j = 0; j < 3; j++) {

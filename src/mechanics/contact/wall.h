@@ -1,9 +1,9 @@
-/* Contact of two struts of one layer (infill.layers): walls as deep as the layer, which press on
- * each other with their sides.
+/* Two struts of one layer (infill.layers) are walls as deep as the layer, which press on each other
+ * with their sides.
  *
  * Each contact point measures in the plane across the depth direction n of its own section, which
- * turns with the node nearest to it: there it presses as in the plane, however far the two have
- * slipped along n, as long as they lie side by side (E80, E81). */
+ * turns with the node nearest to it: there it presses as in the plane, however far the two walls
+ * have slipped along n, as long as they lie side by side (E80, E81). */
 #ifndef SP_WALL_H
 #define SP_WALL_H
 
@@ -24,16 +24,15 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
 /* Return the square of the distance from the piece in the plane across n. */
 double sp_wall_square(const double v[3], const double e[3], const double n[3]);
 
-/* Return how much further from a wall that it presses on a wall of this segment may stand than
- * their middles tell, seen in the plane of the upright layer; 0 without layers [mm]. Walls of a
- * pair slip by their height at most, along a depth direction that leans, and press at levels of the
- * depth. */
+/* Return by how much a wall on which this segment presses may be nearer than their middles say,
+ * seen in the plane of the upright layer; 0 without layers [mm]. The walls of a pair slip by at
+ * most their height, along a depth direction that leans, and press at levels of the depth. */
 double sp_wall_aslant(const sp_contact *contact, int segment);
 /* Return the same for the turn of one chain point since its depth direction was that in `before` (3
  * per point) [mm]. */
 double sp_wall_turned(const sp_contact *contact, int point, const double *before);
 
-/* These serve two segments of one layer, as sp_contact_law has them. */
+/* These are functions of sp_contact_law for two segments of one layer. */
 int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance);
 double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks);
 

@@ -1,4 +1,4 @@
-/* Prepare one curve of a yielding law from its rows, and read it. */
+/* This file prepares one curve of a yielding law from its rows, and reads it. */
 #include "dissipative/curve.h"
 
 #include <math.h>
@@ -10,7 +10,7 @@ static const double chord[2] = {0.0005, 0.0025}; /* ISO 527-1, second hand */
 static const double end_share = 0.8; /* the rate beyond the rows is that from here to the last */
 /* [strain] a smaller distance below the straight line is round-off. */
 static const double on_line = 1e-12;
-/* Rows have few digits: so much of a strain, or of a rise of stress, is round-off. */
+/* Rows have few digits: this share of a strain, or of a rise of stress, is round-off. */
 static const double few_digits = 2e-3;
 static const int place_steps = 60;
 

@@ -1,5 +1,5 @@
-/* One side of a yielding law: a measured curve in true stress over log strain, elastic up to its
- * onset (E65).
+/* This is one side of a yielding law: a measured curve in true stress over log strain, elastic up
+ * to its onset (E65).
  *
  *   x   log strain     y(x), I(x)   true stress there, its integral     E   modulus
  *   a(x) = x - y(x)/E   plastic strain at a place of the curve, which never falls
@@ -20,7 +20,7 @@ typedef struct sp_yield_curve {
     double beyond;  /* slope of the true stress beyond the last row [MPa] */
 } sp_yield_curve;
 
-/* Which rows of a table a curve is made of. */
+/* A curve is made of the rows of one side of a table. */
 typedef enum { SP_YIELD_TENSION, SP_YIELD_COMPRESSION } sp_yield_side;
 
 /* Make a curve from the sorted rows of one side; those of the other side are passed over.
@@ -55,7 +55,7 @@ static inline sp_yield_curve sp_yield_curve_of(const sp_law *law, sp_yield_side 
     return curve;
 }
 
-/* Doubles that a fibre keeps of a law with two curves. */
+/* A fibre of a law with two curves keeps this many doubles. */
 enum { SP_TWO_SIDED_HISTORY = 7 };
 
 /* Find the integral I, true stress y and slope of the curve at x, from the onset on. */

@@ -1,4 +1,5 @@
-/* Gent, incompressible: W = -G Jm/2 ln(1 - J/Jm) with J = I1 - 3. Gent 1996, equation 3; E33.
+/* The law of Gent, incompressible: W = -G Jm/2 ln(1 - J/Jm) with J = I1 - 3. Gent 1996, equation 3;
+ * E33.
  *
  * constant[0] = G = E/3, constant[1] = Jm. Where J reaches Jm the energy is infinite. */
 #include "law/invariants.h"

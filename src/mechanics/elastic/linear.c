@@ -1,5 +1,5 @@
-/* Linear: P = E' (l - 1), E' = E in a free strut, E/(1 - nu^2) in plane strain. No limit of the
- * stretch. E28
+/* The linear law: P = E' (l - 1), with E' = E in a free strut and E/(1 - nu^2) in plane strain. The
+ * stretch has no limit. E28
  *
  * constant[0] = E' */
 #include "law/law_list.h"

@@ -1,4 +1,5 @@
-/* Mooney-Rivlin, incompressible: W = c10 (I1 - 3) + c01 (I2 - 3). Mooney 1940; Rivlin 1948; E30.
+/* The law of Mooney and Rivlin, incompressible: W = c10 (I1 - 3) + c01 (I2 - 3). Mooney 1940;
+ * Rivlin 1948; E30.
  *
  * constant[0] = c10, constant[1] = c01; G = 2 (c10 + c01), so without c10 it is E/6 - c01. */
 #include "law/invariants.h"

@@ -1,4 +1,4 @@
-/* Neo-Hookean, incompressible: W = G/2 (I1 - 3). Treloar 1943; Rivlin 1948; E29.
+/* The neo-Hookean law, incompressible: W = G/2 (I1 - 3). Treloar 1943; Rivlin 1948; E29.
  *
  * constant[0] = G = E/3 */
 #include "law/invariants.h"

@@ -1,5 +1,5 @@
-/* Ogden, incompressible, n terms: W = sum mu/alpha (l1^alpha + l2^alpha + l3^alpha - 3). Ogden
- * 1972; E32.
+/* The law of Ogden, incompressible, n terms: W = sum mu/alpha (l1^alpha + l2^alpha + l3^alpha - 3).
+ * Ogden 1972; E32.
  *
  *   uniaxial      l, l^-1/2, l^-1/2      plane strain  l, 1/l, 1
  *
@@ -46,7 +46,7 @@ SP_INLINE void add_uniaxial(double mu, double alpha, double i, double log_l, dou
     *a += mu * i * i * ((alpha - 1) * power + (0.5 * alpha + 1) * q);
 }
 
-/* With z = l^alpha - 1. */
+/* The same with z = l^alpha - 1. */
 SP_INLINE void add_plane_strain(double mu, double alpha, double i, double log_l, double *w,
                                 double *p, double *a)
 {

@@ -1,8 +1,9 @@
-/* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics
- * between the rows (E34, E35).
+/* The tabulated law takes the nominal stress of a free strut, measured against nominal strain, with
+ * monotone cubics between the rows (E34, E35).
  *
- *   uniaxial P(l): the cubics of law/cubic.h; W is their exact integral. Beyond the rows the true
- * stress goes on over the log strain with the last tangent, or level where that falls (E250).
+ * Uniaxial P(l) is given by the cubics of table/cubic.h; W is their exact integral. Beyond the rows
+ * the true stress goes on over the log strain with the last tangent, or level where that falls
+ * (E250).
  *
  * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the
  * free strut by equal I1: f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) =
@@ -19,16 +20,16 @@
  * stress scaled to join its last row.
  *
  * Where compression was measured in a test of its own (material.table_compression), a difference of
- * the two sides is the material's: then each side goes on by itself, and plane strain takes the one
- * free strut of its own side (E249), W(l) = W_uniaxial(x), f(x) = g(l).
+ * the two sides belongs to the material. Then each side is continued by its own rows, and plane
+ * strain takes the one free strut of its own side (E249), W(l) = W_uniaxial(x), f(x) = g(l).
  *
- * Both need roots and chains at every fibre. So W is worked out once, by |g|, of which it is a
- * function, with its first two derivatives at places evenly apart, and taken from the polynomial of
- * the fifth degree through those of two neighbours (E165): it is twice differentiable. Beyond the
- * last place it is worked out as above, and so it is between the first two places of a law with two
- * sides, whose modulus may change there within much less strain.
+ * Both rules need roots and chain rules at every fibre. So W, which is a function of |g|, is worked
+ * out once with its first two derivatives at places that are evenly apart. Between two places it is
+ * the polynomial of the fifth degree through their values (E165), which is twice differentiable.
+ * Beyond the last place W is worked out as above, and also between the first two places of a law
+ * with two sides, whose modulus may change there within much less strain.
  *
- * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in
+ * table: rows of table/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in
  * plane strain then the places, of a law with two sides those in tension and those in
  * compression. */
 #include <math.h>
@@ -42,11 +43,11 @@ static const double warn_least = 0.3,
                     warn_most = 2;   /* a coupon gets here: say what was not measured */
 static const int map_iterations = 6; /* Halley from a start within 6 %: 3 reach round-off */
 
-/* In plane strain there are so many places of |g| per unit, from 0 on, up to stretches of 0.12
- * and 8.1. */
+/* In plane strain the places of |g| are this many per unit, from 0 on, up to stretches of 0.12 and
+ * 8.1. */
 enum { PLACES_A_UNIT = 64, PLACES = 8 * PLACES_A_UNIT + 1, PLACE_COLUMNS = 3 };
 
-/* constant[]: 1 where compression was measured in a test of its own */
+/* This is an index of constant[]: 1 where compression was measured in a test of its own. */
 enum { TWO_SIDED };
 
 /* ---- the map of stretches ---- */
@@ -104,7 +105,7 @@ static double mirror(double y, double stress, double *x)
     return -stress * df_x / df_y;
 }
 
-/* Continue the side that was measured less far with rows derived from the other one. */
+/* Continue the side that was measured less far with rows that follow from the other side. */
 static sp_status continue_short_side(sp_context *context, const char *file, sp_table_rows *rows)
 {
     const int count = rows->count;
@@ -139,7 +140,7 @@ static sp_status continue_short_side(sp_context *context, const char *file, sp_t
     return SP_OK;
 }
 
-/* Say where a side ends that goes on by itself. */
+/* Warn where the rows of a side end that is continued by its own rule. */
 static void tell_end(sp_context *context, const char *file, double strain)
 {
     if (strain <= warn_least - 1 || strain >= warn_most - 1) return;
@@ -208,8 +209,8 @@ static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p
         sp_cubic_eval(law->table, law->term_count, strain, w, p, a);
 }
 
-/* Add a share of the energy of the free strut x with f(x) = g, chain rule over x(l): P = P_u x', A
- * = A_u x'^2 + P_u x''. */
+/* Add a share of the energy of the free strut x with f(x) = g, by the chain rule over x(l): P = P_u
+ * x', A = A_u x'^2 + P_u x''. */
 static void add_share(const sp_law *law, double share, double x, double dg, double ddg, double *w,
                       double *p, double *a)
 {

@@ -1,4 +1,4 @@
-/* Yeoh, incompressible: W = c10 J + c20 J^2 + c30 J^3 with J = I1 - 3. Yeoh 1993; E31.
+/* The law of Yeoh, incompressible: W = c10 J + c20 J^2 + c30 J^3 with J = I1 - 3. Yeoh 1993; E31.
  *
  * constant[0..2] = c10 c20 c30; G = 2 c10, so without c10 it is E/6. */
 #include "law/invariants.h"

@@ -1,4 +1,5 @@
-/* How much a grip holds, and what it takes (E69, E71, E74, E76). */
+/* This file finds the force that a grip holds, and the energy that it takes (E69, E71, E74,
+ * E76). */
 #include <math.h>
 #include <string.h>
 
@@ -27,7 +28,7 @@ static int on_node(const sp_model *model, int point)
     return arm[0] == 0 && arm[1] == 0 && (model->dimension == 2 || arm[2] == 0);
 }
 
-/* There is one chain point for every joint or node that slides on a platen. */
+/* List one chain point for every joint or node that slides on a platen. */
 static sp_status find_faces(sp_context *context, const sp_model *model, sp_friction *friction)
 {
     unsigned char *seen = sp_alloc((size_t)model->node_count, 1);
@@ -92,8 +93,7 @@ static double square(const double v[2])
     return v[0] * v[0] + v[1] * v[1];
 }
 
-/* Return the energy of a layer that would be under the force `trial` if it did not slide. E69, E76
- */
+/* Return the energy of a layer whose force would be `trial` if it did not slide. E69, E76 */
 static double energy_of(const sp_grip *grip, const double trial[2])
 {
     const double k = grip->load.stiffness, most = grip->limit, full = square(trial);
@@ -101,7 +101,7 @@ static double energy_of(const sp_grip *grip, const double trial[2])
     return (1 - grip->drag) * slid + grip->drag * 0.5 * full / k;
 }
 
-/* Find the force of Coulomb's law, and what the drag adds. */
+/* Add what the drag adds to the force of Coulomb's law. */
 static void add_drag(const sp_grip *grip, double force[2])
 {
     for (int i = 0; i < 2; i++)
@@ -138,7 +138,7 @@ static void expected_force(const sp_grip *grip, double fraction, double force[2]
 }
 
 /* Find the stiffness of the layer, E74: k_g where it sticks, else k_g/|trial| (limit - hold e_q^T,
- * both ways) with the direction e_q of the slide. */
+ * made symmetric) with the direction e_q of the slide. */
 static void stiffness_of(const sp_grip *grip, const double force[2], double out[3])
 {
     const double k = grip->load.stiffness, *q = grip->trial, size = sqrt(square(q));
@@ -158,7 +158,7 @@ void sp_friction_tangent(const sp_grip *grip, double stiffness[3])
     stiffness_of(grip, force, stiffness);
 }
 
-/* A layer gives way to a nudge as a spring does that reaches there what is left of its limit. The
+/* Soften the layer to a spring that reaches what is left of its limit at the length `nudge`. The
  * drag stays. */
 static void soften(const sp_grip *grip, double nudge, double stiffness[3])
 {

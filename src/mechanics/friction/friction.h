@@ -1,9 +1,9 @@
-/* Friction where struts lie on struts and on the platens (E68 to E71, E73 to E77, E247).
+/* This is friction where struts lie on struts and on the platens (E68 to E71, E73 to E77, E247).
  *
- * A contact point that bore load in the last accepted state has a grip there: its layer shears by
- * what the point slides from then on, up to the friction coefficient times its push. Within a step
- * grips are constant, so the potential has an exact gradient and a symmetric Hessian; the next
- * accepted state makes them anew. */
+ * A contact point that bore load in the last accepted state has a grip there: its layer is sheared
+ * as the point slides from then on, and its force is at most the friction coefficient times the
+ * push. Within a step grips are constant, so the potential has an exact gradient and a symmetric
+ * Hessian; the next accepted state makes new ones. */
 #ifndef SP_FRICTION_H
 #define SP_FRICTION_H
 
@@ -13,7 +13,8 @@
 
 enum { SP_ON_LOWER_PLATEN = -1, SP_ON_UPPER_PLATEN = -2 };
 
-/* What one contact point bears on what it lies on, at the last evaluation. */
+/* This is what one contact point bears on the segment or platen that it lies on, at the last
+ * evaluation. */
 typedef struct sp_load {
     int from, on;     /* segment of the point; segment it lies on, or a platen */
     int may_cross;    /* space: 1: on a strut, where slip across counts once they cross; 0: on a
@@ -33,23 +34,23 @@ typedef struct sp_grip {
     double aside[3]; /* and across that strut, in the plane of both */
     double across;   /* space: how much slip across it counts, 0 to 1 (E247) */
     double along[2]; /* plane: direction across the push, along and aside of the piece */
-    double most;     /* it would hold in that state                                           [N] */
-    double rate;     /* growth of that by travel, before it                                [N/mm] */
+    double most;     /* force it would hold at most in that state                           [N] */
+    double rate;     /* growth of `most` by travel before that state                       [N/mm] */
     int start;       /* unloaded: see sp_friction_start */
-    double drag;     /* share of the layer's stiffness that is left where it slides: E76     [-] */
+    double drag;     /* share of the layer's stiffness that is left where it slides (E76)    [-] */
     double began[2]; /* its force in that state; in the plane one value, in space along and across
                         the strut it lies on, or x and z on a platen [N] */
-    double limit;    /* most it holds at the end of the step in hand                          [N] */
+    double limit;    /* most it holds at the end of the present step                         [N] */
     double held[2];  /* as much of `began` as the limit leaves                                [N] */
-    /* At the last evaluation: the force without a limit, and the force expected [N]. */
+    /* These are the force without a limit and the expected force at the last evaluation [N]. */
     double trial[2], expected[2];
     /* The same at the state from which Newton's method goes on [N]. */
     double mark[2], dual[2];
     int block[10]; /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
 } sp_grip;
 
-/* The grips of one press. Coefficients are those of the model; nothing is allocated when both are
- * 0. */
+/* The grips of one press. The friction coefficients are those of the model; nothing is allocated
+ * when both are 0. */
 typedef struct sp_friction {
     int load_count, load_capacity;
     sp_load *load; /* noted by an evaluation; NULL without friction */
@@ -60,21 +61,21 @@ typedef struct sp_friction {
     int face_count;
     int loose;       /* 1: friction is all that holds the coupon sideways */
     double fraction; /* of Newton's step at which evaluations are made, 0: not along one */
-    /* Of the evaluation in hand, above 0 where stability is judged: a grip that sticks then counts
-     * only as stiff as it is against a sideways push of this length, after which it would slide, so
-     * that the judgement does not jump where friction begins (E78) [mm]. 0: the stiffness is the
-     * exact tangent. */
+    /* This is set above 0 where stability is judged, for the present evaluation: a grip that sticks
+     * then counts only as stiff as it is against a sideways push of this length, after which it
+     * would slide, so that the judgement does not jump where friction begins (E78) [mm]. At 0 the
+     * stiffness is the exact tangent. */
     double nudge;
     int started;   /* 0 until the first step */
-    double energy; /* of the grips at the last evaluation, from when they were made [mJ] */
-    double work;   /* what they took since then, by the mean of their forces [mJ]; see E71 */
-    double done;   /* the same of all steps before [mJ] */
+    double energy; /* of the grips at the last evaluation, since they were made [mJ] */
+    double work;   /* work of the grips since then, by the mean of their forces (E71) [mJ] */
+    double done;   /* the same for all steps before [mJ] */
 } sp_friction;
 
 sp_status sp_friction_create(sp_context *context, const sp_model *model, sp_friction *friction);
 void sp_friction_free(sp_friction *friction);
 
-/* Make room for so many loads. Errors: SP_NO_MEMORY. */
+/* Make room for `loads` loads. Errors: SP_NO_MEMORY. */
 sp_status sp_friction_reserve(sp_context *context, sp_friction *friction, int loads);
 
 /* Note what a point bears; there must be room. */
@@ -93,20 +94,21 @@ double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip
  */
 void sp_friction_rows(int n, double force, double stiffness, double *g, double *h);
 
-/* Return 1 when, of a rigid move of the whole coupon along x, along z and about the upright through
- * the origin (space), all that it drags over the platens slides at the last evaluation, so that
- * next to nothing holds it. `position` is that of the chain points. */
+/* Return 1 when next to nothing holds the coupon against a rigid move along x, along z and about
+ * the upright through the origin (space): at the last evaluation everything slides that this move
+ * would drag over the platens. `position` is that of the chain points. */
 int sp_friction_lets_go(const sp_friction *friction, const double *position, const double move[3]);
 
-/* Where all that is on the platens slides and their forces do not add up to nothing, the whole
- * coupon moves until something sticks again and they do: write how far it goes along x and z into
- * drift [mm], E77. Returns 0 when they add up to `force` at most or something sticks. */
+/* Where all that is on the platens slides and the friction forces do not add up to zero, the whole
+ * coupon moves until something sticks again and they do. Write how far it goes along x and z into
+ * drift [mm], E77. Returns 0 when the forces add up to at most `force`, or when something
+ * sticks. */
 int sp_friction_drift(const sp_friction *friction, const double *position, double force,
                       double drift[2]);
 
-/* Mark the evaluated state as the one where Newton's method goes on from; evaluations with
- * friction->fraction set are so far along its step. Otherwise the stiffness is the derivative of
- * the force. */
+/* Mark the evaluated state as the one from which Newton's method takes its step. While
+ * friction->fraction is set, an evaluation is at that share of the step. At 0 the stiffness is the
+ * derivative of the force. */
 void sp_friction_mark(sp_friction *friction);
 
 /* Find the force of a grip at the last evaluation [N] and its derivatives xx, xz, zz by the slip.
@@ -115,24 +117,26 @@ void sp_friction_force(const sp_grip *grip, double force[2]);
 void sp_friction_tangent(const sp_grip *grip, double stiffness[3]);
 
 /* Accept the evaluated state, `travel` after the last one (0: by a jump, which says nothing of the
- * next step): make new grips where it bears load, with what the old ones held. `gradient` has
- * `unknowns` per node, for the push on face joints; `position` is that of the chain points. */
+ * next step). New grips are made where the coupon bears load in it, with the forces that the old
+ * ones held. `gradient` has `unknowns` per node, for the push on face joints; `position` is that of
+ * the chain points. */
 void sp_friction_keep(sp_friction *friction, const sp_model *model, const double *position,
                       const double *gradient, double travel);
 
-/* Set the limits for a step of this travel from the accepted state: each push goes on to grow or
- * fall as it did. */
+/* Set the limits for a step of this travel from the accepted state: each push is expected to grow
+ * or fall as it did in the step before. */
 void sp_friction_expect(sp_friction *friction, double travel);
 
-/* Set the limits of the unloaded coupon. There is no push to go by yet, and what leans at an angle
- * that friction holds would slide away before it is held. So the face joints hold whatever comes
- * until a short first step has been tried: its state, `travel` from the unloaded one, says at which
- * rate their push grows. Returns the largest change of a limit, of the largest limit: try again
- * until it is small. */
+/* Set the limits of the unloaded coupon. No push is known yet, and a coupon that leans at an angle
+ * which friction can hold would slide away before friction holds it. So the joints on the faces
+ * hold without a limit until a short first step has been tried: its state, `travel` from the
+ * unloaded one, says at which rate their push grows. Returns the largest change of a limit as a
+ * share of the largest limit: call it again until that is small. */
 double sp_friction_start(sp_friction *friction, const sp_model *model, const double *gradient,
                          double travel);
 
-/* Return the energy that the grips still hold in their layers [mJ]; the rest of `done` is lost. */
+/* Return the energy that the grips still hold in their layers [mJ]; the rest of `done` is
+ * dissipated. */
 double sp_friction_stored(const sp_friction *friction);
 
 #endif

@@ -1,10 +1,11 @@
-/* Rigid moves of a coupon that nothing but friction holds between the platens (E77). */
+/* This file finds rigid moves of a coupon that nothing but friction holds between the platens
+ * (E77). */
 #include <math.h>
 
 #include "friction/friction.h"
 
-/* What lets go keeps this much of its stiffness at most: far more than the drag of all grips, far
- * less than one grip that sticks. */
+/* A move is let go when at most this share of its stiffness is left: far more than the drag of all
+ * grips leaves, and far less than one grip that sticks. */
 static const double slack = 1e-5;
 static const int most_halvings = 60;
 
@@ -36,7 +37,7 @@ int sp_friction_lets_go(const sp_friction *friction, const double *position, con
     return held <= slack * all;
 }
 
-/* Add up the forces that the platens' grips would have by friction if all of them were `way`
+/* Add up the friction forces that the grips on the platens would have if all of them were `way`
  * further along the unit direction. */
 static void sum_at(const sp_friction *friction, const double direction[2], double way,
                    double sum[2])
@@ -59,7 +60,8 @@ static double along(const sp_friction *friction, const double direction[2], doub
     return sum[0] * direction[0] + sum[1] * direction[1];
 }
 
-/* The force along the direction never falls with the way, and is above zero to begin with. */
+/* Return the way along the direction at which the force is zero. The force never falls with the
+ * way, and is above zero to begin with. */
 static double way_to_none(const sp_friction *friction, const double direction[2], double first)
 {
     double low = -first, high = 0;

@@ -1,5 +1,5 @@
-/* Make grips where an accepted state bears load, with what those before them held (E68, E73, E247).
- */
+/* This file makes grips where an accepted state bears load, with the forces that the grips before
+ * them held (E68, E73, E247). */
 #include <math.h>
 #include <string.h>
 
@@ -10,8 +10,8 @@ static double dot(const double *a, const double *b)
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* Loads of one contact point from one side share one force, whether a platen or pieces of one strut
- * or more press there. */
+/* Return 1 when two loads belong to one contact point and come from one side. Such loads share one
+ * force, whether a platen or pieces of one strut or more press there. */
 static int same_place(const sp_load *a, const double *push_a, const sp_load *b,
                       const double *push_b)
 {
@@ -29,9 +29,9 @@ static void direction_of(const sp_model *model, const double *position, int segm
     for (int i = 0; i < 3; i++) n[i] *= inverse;
 }
 
-/* Sine of the angle at which two struts cross, seen along the push: below the first one slip across
- * the strut is free, as of bars that roll on each other side by side; from the second one on it
- * counts. */
+/* These are sines of the angle at which two struts cross, seen along the push. Below the first one
+ * slip across the strut is free, as bars side by side roll on each other; from the second one on
+ * friction acts on it in full. */
 static const double rolls = 0.1, crosses = 0.3;
 
 /* Find the directions of the slip of a grip that lies on a strut in space. Returns the part of the
@@ -57,9 +57,9 @@ static double set_axes(sp_grip *grip, const sp_model *model, const double *posit
     return (1 - grip->across) * push + grip->across * square;
 }
 
-/* One piece adds to the push of a point along itself, and the next one takes that off again: only
- * their sum is across the strut. Find the unit direction of that sum over the place of a load;
- * returns how long it is. */
+/* The push of one piece on a point has a part along that piece, which the push of the next piece
+ * takes off again: only their sum is across the strut. Find the unit direction of the sum over all
+ * loads in the same place as `load`; returns its length. */
 static double side_of(const sp_friction *friction, const sp_load *load, double side[3])
 {
     memset(side, 0, 3 * sizeof(double));
@@ -89,7 +89,7 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
         grip.load.stiffness *= push / whole;
         if (load->on >= 0 && model->dimension == 3)
             grip.most = coefficient * set_axes(&grip, model, position, push);
-        if (load->on >= 0 && model->dimension == 2) { /* to the right of the push */
+        if (load->on >= 0 && model->dimension == 2) { /* across: to the right of the push */
             direction_of(model, position, load->on, grip.axis);
             const double *n = grip.axis, *w = grip.side;
             grip.along[0] = n[0] * w[1] - n[1] * w[0];
@@ -100,8 +100,8 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
 }
 
 /* This share of the stiffness of its layer is left to a face joint that slides: without it the
- * unloaded coupon would drift, and so would one of which everything slides. The force it makes is
- * less than the limit to which an equilibrium is found (E76). */
+ * unloaded coupon would drift, and so would a coupon of which everything slides. The force that
+ * this makes is less than the tolerance of an equilibrium (E76). */
 static const double face_drag = 1e-9;
 
 /* Return the push of a platen on a joint that it holds [N]; below 0 it pulls. */
@@ -170,17 +170,17 @@ static void chain_grips(sp_friction *friction, const sp_model *model)
     }
 }
 
-/* The force of a contact point goes on to where the point lies now, shared as its push is; so does
- * what it could hold, which is taken off `rate`. A force turns with the struts that it lies
- * between: where it goes on to another piece, that piece takes what lies along its own directions.
- */
+/* Hand the force of an old grip on to where its point lies now, shared as the push of the point is;
+ * hand on the force that it could hold as well, which is taken off `rate`. A force turns with the
+ * struts that it lies between: where it goes on to another piece, that piece takes what lies along
+ * its own directions. */
 static void hand_on(sp_friction *friction, const sp_model *model, const double *position,
                     const sp_grip *old, const double force[2])
 {
     const int turns = model->dimension == 3 && old->load.on >= 0;
     double whole = 0, vector[3] = {0};
     if (turns) {
-        sp_grip now = *old; /* its directions where the struts are now */
+        sp_grip now = *old; /* with its directions as the struts lie now */
         const double counts = old->across > 0;
         set_axes(&now, model, position, 0);
         for (int i = 0; i < 3; i++)

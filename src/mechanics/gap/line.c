@@ -1,7 +1,7 @@
-/* A point against a straight piece. Lengths are in units of R: H = (distance from the endless
- * line)^2 (dist2 in docs/theory.md), s is the place along it from the foot of the point, and q = H
- * + s^2. The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9, E246).
- */
+/* The layer between a point and a straight piece is worked out here. Lengths are in units of R: H =
+ * (distance from the endless line)^2 (dist2 in docs/theory.md), s is the place along it from the
+ * foot of the point, and q = H + s^2. The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with
+ * its slope at q = 1 (E9, E246). */
 #include <math.h>
 
 #include "base/so3.h"
@@ -11,7 +11,7 @@
 /* A layer on a platen takes up its load over this squash. */
 static const double onset = 0.05;
 
-/* F and its derivatives by H, from one end of the stretch within reach to the other. */
+/* Find F and its derivatives by H, from one end of the stretch within reach to the other. */
 static void integrals(const double *c, double h, const sp_line_end *one, const sp_line_end *two,
                       double out[3])
 {
@@ -120,8 +120,8 @@ double sp_layer_pressure(double l)
     return l < 1 ? 1 / (l * l * l) - l : 0;
 }
 
-/* An endless straight line at the distance l is what a round strut makes of the platen that it lies
- * on. */
+/* Find w of an endless straight line at the distance l: a round strut that lies on a platen counts
+ * as one. */
 static void endless_line(const double *c, double l, double w[3])
 {
     const double h = l * l, reach = sqrt(1 - h);

@@ -1,13 +1,15 @@
-/* The loops of line_points.h, once per instruction set: the compiler makes vectors of them. Every
- * number is found by the same operations in the same order in each of them, none of them fused. */
+/* This file builds the loops of line_points.h once per instruction set: the compiler turns them
+ * into operations on vectors. Every number is found by the same operations in the same order in
+ * each build, and no product is fused with a sum. */
 #include "gap/line_points.h"
 
 #include "base/so3.h"
 #include "gap/line_terms.h"
 
-enum { WIDTH = 8 }; /* points of one turn */
+enum { WIDTH = 8 }; /* points that one turn takes */
 
-/* What the points of one turn carry from one of its loops to the next. */
+/* A turn works on WIDTH points; these are the numbers that they carry from one of its loops to the
+ * next. */
 typedef struct turn {
     double m[WIDTH], eta[WIDTH], l[WIDTH], h[WIDTH];
     double s[2][WIDTH], k[2][WIDTH], slope[2][WIDTH]; /* of both ends */
@@ -15,8 +17,8 @@ typedef struct turn {
     int aside[WIDTH];
 } turn;
 
-/* Find of point i, in units of its reach, where the stretch within reach ends, and its integrals.
- */
+/* Find for point i where the stretch within reach ends, in units of that reach, and the integrals
+ * there. */
 SP_TERMS void put_ends(const double *c, double m, double eta, double l, int i, turn *w)
 {
     const double square = eta * eta;
@@ -47,7 +49,8 @@ SP_TERMS void find_ends(const double *c, const sp_line_points *at, int first, tu
     }
 }
 
-/* Take anew the few points whose ends lie so far aside that differences lose their digits. */
+/* Work out the integrals of a few points in another way: those whose ends lie so far aside that
+ * differences lose their digits. */
 SP_TERMS void mend_aside(turn *w)
 {
     for (int i = 0; i < WIDTH; i++) {
@@ -110,7 +113,7 @@ SP_TERMS void find_derivatives(const double *c, const turn *w, int first, sp_lin
 SP_TERMS void eval_planar(int count, sp_line_points *points)
 {
     const double *c = sp_line_kernel[SP_FLAT_FACES];
-    for (int i = count; i % WIDTH > 0; i++) { /* a turn is always full */
+    for (int i = count; i % WIDTH > 0; i++) { /* the last points go again, so that a turn is full */
         const double v[2] = {points->v[0][0], points->v[1][0]};
         const double n[2] = {points->n[0][0], points->n[1][0]};
         sp_line_put_point(points, i, v, n, points->length[0], points->rest[0]);
@@ -136,7 +139,8 @@ SP_TERMS void take_point(const sp_line_points_spatial *at, int which, double v[3
     for (int d = 0; d < 3; d++) v[d] = at->v[d][which], n[d] = at->n[d][which];
 }
 
-/* Find the directions of a turn: t points aside, towards the point, and b across. */
+/* These are the directions for each point of a turn: t points aside, towards the point, and b
+ * across. */
 typedef struct frames {
     double t[3][WIDTH], b[3][WIDTH];
     int on_line[WIDTH]; /* 1: next to the line, where `t` is noise */
@@ -162,7 +166,7 @@ SP_TERMS void find_ends_spatial(const sp_line_points_spatial *at, int first, tur
     }
 }
 
-/* Find the derivatives of a turn in the frame of the piece, and across it. E57 */
+/* These are the derivatives of a turn in the frame of the piece, and across it. E57 */
 typedef struct flat {
     double g[4][WIDTH], k[4][4][WIDTH], across[2][2][WIDTH], inverse[WIDTH];
 } flat;
@@ -224,7 +228,7 @@ SP_TERMS void find_derivatives_spatial(const turn *w, const frames *frame, int f
     turn_out(&in, frame, first, 1, 1, at, at->ee);
 }
 
-/* Take anew, one by one, the few points next to the line through their piece. */
+/* Work out one by one the few points next to the line through their piece. */
 static void mend_on_line(const frames *frame, int first, sp_line_points_spatial *at)
 {
     for (int i = 0; i < WIDTH; i++) {
@@ -246,7 +250,7 @@ static void mend_on_line(const frames *frame, int first, sp_line_points_spatial 
 
 SP_TERMS void eval_spatial(int count, sp_line_points_spatial *points)
 {
-    for (int i = count; i % WIDTH > 0; i++) { /* a turn is always full */
+    for (int i = count; i % WIDTH > 0; i++) { /* the last points go again, so that a turn is full */
         double v[3], n[3];
         take_point(points, 0, v, n);
         sp_line_put_spatial(points, i, points->is_round[0] > 0 ? SP_ROUND_FACES : SP_FLAT_FACES, v,

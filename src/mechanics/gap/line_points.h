@@ -1,22 +1,24 @@
-/* Many contact points against straight pieces, several at a time in vector registers. They get what
- * sp_line_energy gives of flat faces in the plane, and sp_line_energy_spatial in space, to the last
- * digit and on every machine. */
+/* These functions work out many contact points against straight pieces, several at a time in vector
+ * registers. The results are those of sp_line_energy for flat faces in the plane, and those of
+ * sp_line_energy_spatial in space, to the last digit and on every machine. */
 #ifndef SP_LINE_POINTS_H
 #define SP_LINE_POINTS_H
 
 #include "base/machine.h"
 #include "gap/line.h"
 
-enum { SP_LINE_POINTS = 32 }; /* so many at most */
+enum { SP_LINE_POINTS = 32 }; /* most points of one call */
 
-/* Arrays by point. Each point is in reach of its piece (nearer than `rest`) and not on it. */
+/* These are arrays by point. Each point is in reach of its piece (nearer than `rest`) and not on
+ * it. */
 typedef struct sp_line_points {
-    /* from the beginning of its piece to the point, direction of the piece, its length, reach */
+    /* These are the vector from the beginning of the piece to the point, the direction of the
+     * piece, its length, and its reach. */
     double v[2][SP_LINE_POINTS], n[2][SP_LINE_POINTS];
     double length[SP_LINE_POINTS], rest[SP_LINE_POINTS];
     double energy[SP_LINE_POINTS]; /* over (R G) */
     double g[4][SP_LINE_POINTS];   /* derivatives by v and e = length * n */
-    /* Second derivatives, 2 x 2: by v and v, by e (rows) and v, by e and e. */
+    /* These are second derivatives, 2 x 2: by v and v, by e (rows) and v, by e and e. */
     double vv[4][SP_LINE_POINTS], ev[4][SP_LINE_POINTS], ee[4][SP_LINE_POINTS];
 } sp_line_points;
 

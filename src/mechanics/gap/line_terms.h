@@ -1,9 +1,9 @@
-/* The integral of the kernel of a contact point along a straight piece, in parts that one point
- * (line.c) and many points at a time (line_points.c) share. Lengths are in units of R:
- * H = (distance from the endless line)^2, s is the place along it from the foot of the point, and
- * q = H + s^2. The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9,
- * E246). All of it is
- * inlined, without a branch that depends on a number, so that loops over it become vectors. */
+/* These are the parts of the integral of the kernel of a contact point along a straight piece which
+ * one point (line.c) and many points at a time (line_points.c) share. Lengths are in units of R: H
+ * = (distance from the endless line)^2, s is the place along it from the foot of the point, and q =
+ * H + s^2. The kernel is chi(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9,
+ * E246). All of these functions are inlined and have no branch that depends on a number, so that
+ * the compiler turns loops over them into operations on vectors. */
 #ifndef SP_LINE_TERMS_H
 #define SP_LINE_TERMS_H
 
@@ -19,16 +19,17 @@
 
 /* a = 1/4 gives w -> l^-2/2 for l -> 0, for flat faces and for round ones. */
 static const double sp_line_a = 0.25;
-/* These are the c of a kernel, under chi(1) = chi'(1) = 0. Flat: least squares on the pressure for
- * l in 0.25 .. 0.87; it is within 0.5 % of the layer's below l = 0.85 and rises smoothly from zero
- * above. Round: least squares on Hertz's crossed cylinders and a rubber roller between plates
+/* These are the c of the two kernels, with chi(1) = chi'(1) = 0. Those of flat faces are a
+ * least-squares fit to the pressure for l in 0.25 .. 0.87; the fit is within 0.5 % of the pressure
+ * of the layer below l = 0.85 and rises smoothly from zero above. Those of round faces are a
+ * least-squares fit to Hertz's crossed cylinders and a rubber roller between plates
  * (benchmarks/physics/round_kernel.c). */
 static const double sp_line_kernel[][5] = {
     [SP_FLAT_FACES] = {-0.387626, -0.215413, 1.067644, -1.313545, 0.59894},
     [SP_ROUND_FACES] = {-1.832717, 3.974682, -3.499708, 1.031238, 0.076505},
 };
 
-/* All that depends on one end of the stretch within reach, at s along the line. */
+/* This is all that depends on one end of the stretch within reach, at s along the line. */
 typedef struct sp_line_end {
     double s;
     double p[3];     /* integrals of q^(-3/2), q^(-5/2), q^(-7/2) from the foot to s */
@@ -55,8 +56,8 @@ SP_TERMS void sp_line_at_end(const double *c, double h, double inverse_h, double
         clipped ? 0 : -1.5 * sp_line_a * r5 + c[1] + q * (2 * c[2] + q * (3 * c[3] + q * 4 * c[4]));
 }
 
-/* Find the same from s1 to s2 when both lie far on one side, by series in H/s^2, because the closed
- * form cancels there. */
+/* Find the integrals `p` of sp_line_end from s1 to s2 when both lie far on one side, by series in
+ * H/s^2, because the closed form cancels there. */
 static inline void sp_line_powers_aside(double h, double s1, double s2, double out[3])
 {
     const double near = fmin(fabs(s1), fabs(s2)), far = fmax(fabs(s1), fabs(s2));
@@ -74,7 +75,7 @@ static inline void sp_line_powers_aside(double h, double s1, double s2, double o
     }
 }
 
-/* Take the differences between the integrals of both ends: of q^(-3/2) and so on, and of q^k. */
+/* Take the differences between the integrals `p` and `m` of both ends. */
 SP_TERMS void sp_line_between(const sp_line_end *one, const sp_line_end *two, double p[3],
                               double m[5])
 {

@@ -1,4 +1,4 @@
-/* The distance of two straight pieces. */
+/* This is the distance of two straight pieces. */
 #ifndef SP_GAP_SEGMENT_H
 #define SP_GAP_SEGMENT_H
 
@@ -7,13 +7,13 @@ static inline double sp_segment_inside(double s)
     return s < 0 ? 0 : s > 1 ? 1 : s;
 }
 
-/* Square of the distance of the pieces from p to p + d and from q to q + e in `dimension`
- * coordinates, lengths not zero (Ericson 2005, section 5.1.9). Continuous where they become
- * parallel: there the closest points jump, their distance does not. Inlined with a constant
- * dimension, because it is asked of most pairs.
+/* Return the square of the distance of the pieces from p to p + d and from q to q + e in
+ * `dimension` coordinates; their lengths are not zero (Ericson 2005, section 5.1.9). The distance
+ * is continuous where the pieces become parallel, although the closest points jump there. The
+ * function is inlined with a constant dimension, because it is asked of most pairs.
  *
- * Places s, t (0 .. 1) of the closest points: the best s of the endless lines, the best t for it,
- * and the best s again where t had to be cut. */
+ * The closest points are at places s, t (0 .. 1): the best s of the endless lines, the best t for
+ * that s, and the best s again where t had to be cut. */
 static inline double sp_segment_square_of(int dimension, const double *p, const double *d,
                                           const double *q, const double *e)
 {

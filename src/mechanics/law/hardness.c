@@ -1,13 +1,14 @@
-/* Shore hardness to a band of Young's modulus E [MPa] at small strain. Hardness is a dent under a
- * fixed spring: it gives a band, not a number, and a measured modulus overrides it.
+/* This file turns Shore hardness into a band of Young's modulus E [MPa] at small strain. Hardness
+ * is measured as a dent under a fixed spring: it gives a band, not a number, and a measured modulus
+ * overrides it.
  *
  *   S  Shore A, or Shore D + 50
  *
  * Gent 1958, rubber: E = 0.0981 (56 + 7.62336 S)/(0.137505 (254 - 2.54 S)), diverges at S = 100
  * (E36). Qi, Joyce & Boyce 2003 (second hand): log10 E = 0.0235 S - 0.6403 (E37). Printed
  * urethanes: E = 26.7 exp(0.093 (S - 85)), through the small-strain moduli of 85 A (26.5) and 98 A
- * (89.5 MPa) of Bates, Farrow & Trask 2016, second hand (E90). Beyond 98 A it is carried on; below
- * 85 A it is the rubber's, where that is the stiffer one. */
+ * (89.5 MPa) of Bates, Farrow & Trask 2016, second hand (E90). Beyond 98 A the last relation is
+ * continued; below 85 A that of rubber is taken where it is the stiffer one. */
 #include "law/hardness.h"
 
 #include <math.h>
@@ -16,7 +17,7 @@
 
 #include "law/law.h"
 
-/* Beyond, the relation of Gent is left out: it diverges at 100. */
+/* Beyond this hardness the relation of Gent is left out: it diverges at 100. */
 static const double gent_last = 98;
 static const double urethane_first = 85; /* the softest urethane that was measured */
 /* No hardness gives a modulus more closely than this factor. */

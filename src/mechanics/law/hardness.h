@@ -1,6 +1,6 @@
-/* Hardness to small-strain Young's modulus E [MPa] (E36, E37, E90): a centre and a band that is
- * never narrower than x 1.5 either way. NaN: not given; all members are 0 when there is no
- * hardness. */
+/* Hardness gives Young's modulus E [MPa] at small strain (E36, E37, E90): a centre and a band that
+ * is never narrower than a factor of 1.5 either way. A hardness of NaN is not given; all members
+ * are 0 when there is none. */
 #ifndef SP_LAW_HARDNESS_H
 #define SP_LAW_HARDNESS_H
 

@@ -56,7 +56,7 @@ static double lost_share(double th)
     return (1 - a) / th - 0.5 * a * a;
 }
 
-/* Factors of a step of dt for each branch, computed once for all fibres. */
+/* These are the factors of a step of dt for each branch, computed once for all fibres. */
 typedef struct parts {
     double gone[SP_LAW_BRANCHES], a[SP_LAW_BRANCHES]; /* 1 - b, a */
     double work[SP_LAW_BRANCHES], lost[SP_LAW_BRANCHES];

@@ -19,8 +19,8 @@
  * when it asks for nothing. Errors: SP_BAD_CASE. */
 sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_law *law);
 
-/* Return the exponent n of E(t) ~ t^-n with which so much of a strain is left after it was held for
- * `held` seconds and released for `free` seconds (E125), or 0 when n would be above 0.5. */
+/* Return the exponent n of E(t) ~ t^-n with which this share of a strain is left after it was held
+ * for `held` seconds and released for `free` seconds (E125), or 0 when n would be above 0.5. */
 double sp_law_exponent_of_set(double set, double held, double free);
 /* Return the reverse: the share that is left with an exponent. */
 double sp_law_set_of_exponent(double exponent, double held, double free);

@@ -1,11 +1,12 @@
-/* I1 - 3 and I2 - 3 of an incompressible fibre against its stretch l, with first and second
- * derivative (E26, E27).
+/* These functions find I1 - 3 and I2 - 3 of an incompressible fibre against its stretch l, with
+ * first and second derivative (E26, E27).
  *
  *   uniaxial      I1 = l^2 + 2/l            I2 = 2 l + 1/l^2
  *   plane strain  I1 = I2 = l^2 + 1/l^2 + 1
  *
- * Written as products with l - 1, so that nothing cancels near the unloaded state: the energy of a
- * small strain keeps all its digits. Source: Treloar, The Physics of Rubber Elasticity (1975). */
+ * They are written as products with l - 1, so that nothing cancels near the unloaded state: the
+ * energy of a small strain keeps all its digits. Source: Treloar, The Physics of Rubber Elasticity
+ * (1975). */
 #ifndef SP_LAW_INVARIANTS_H
 #define SP_LAW_INVARIANTS_H
 
@@ -19,8 +20,8 @@ typedef struct sp_invariant {
     double v, d, dd; /* value - 3, d/dl, d2/dl2 */
 } sp_invariant;
 
-/* Move a stretch into the domain; a NaN becomes the smallest stretch, for which sp_law_energy then
- * says +inf. */
+/* Move a stretch into the domain; a NaN becomes the smallest stretch, for which sp_law_energy is
+ * then +inf. */
 SP_INLINE double sp_law_inside(double stretch)
 {
     return stretch > SP_LAW_SMALLEST_STRETCH ? stretch : SP_LAW_SMALLEST_STRETCH;

@@ -1,4 +1,4 @@
-/* The rows of the laws, and what is found for each of them: modulus, stable range. */
+/* This file holds the rows of the laws, and finds the modulus and the stable range of each. */
 #include "law/law_list.h"
 
 #include <math.h>

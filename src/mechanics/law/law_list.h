@@ -1,4 +1,4 @@
-/* The laws: one row each, X(file name, name, what it is for and source, case keys it reads, history
+/* Each law has one row, X(file name, name, what it is for and source, case keys it reads, history
  * or NULL). */
 #ifndef SP_LAW_LIST_H
 #define SP_LAW_LIST_H
@@ -39,7 +39,7 @@ SP_LAW_ROWS(SP_LAW_DECLARE)
 #undef SP_LAW_DECLARE
 
 /* The domain of hyperelastic laws ends at this stretch: below it w = +inf, and p and a are those at
- * it. */
+ * this stretch. */
 #define SP_LAW_SMALLEST_STRETCH 0.02
 
 #endif

@@ -1,15 +1,15 @@
-/* Symbols as in layer.h; e_0: strain at which the layer carries nothing. */
+/* The symbols are those of layer.h; e_0 is the strain at which the layer carries nothing. */
 #include "layer/layer.h"
 
 #include <math.h>
 
-/* The members of a history. */
+/* These are the members of a history. */
 enum {
     LARGEST,     /* largest e so far */
     FREE,        /* e_0 at the end of the step */
-    FREE_ENERGY, /* potential there */
-    SOFTENED,    /* dissipated by softening, per stiffness */
-    SCALAR       /* and on: see sp_law_scalar_count */
+    FREE_ENERGY, /* potential at e_0 */
+    SOFTENED,    /* energy dissipated by softening, per stiffness */
+    SCALAR       /* first double of the scalar, see sp_law_scalar_count */
 };
 
 static const int most_steps = 60;
@@ -22,8 +22,8 @@ int sp_layer_count(const sp_law *law)
     return law->time.on ? SCALAR + sp_law_scalar_count(law) : 0;
 }
 
-/* A shear stress makes a scalar flow when it exceeds G times this; the layer has it over `modulus`.
- */
+/* Return the flow length of the layer: a shear stress makes a scalar flow when it exceeds G times
+ * this length, which the layer has over `modulus`. */
 static double flow_length(const sp_law *law, double modulus)
 {
     return modulus / law->shear_modulus;
@@ -35,7 +35,7 @@ static double largest_energy(double modulus, const double *h)
     return 0.5 * modulus * h[LARGEST] * h[LARGEST];
 }
 
-/* Return the share that is left for ever, per stiffness: this is what softening changes. */
+/* Return the part that softening takes off the share that never relaxes, per stiffness. */
 static sp_law_scalar softening(const sp_law *law, double modulus, double e, const double *h)
 {
     double w = 0.5 * modulus * e * e, p = modulus * e, a = modulus;
@@ -45,7 +45,7 @@ static sp_law_scalar softening(const sp_law *law, double modulus, double e, cons
     return (sp_law_scalar){c * (w - before), c * (p - modulus * e), c * (a - modulus)};
 }
 
-/* Find the force as if the layer could pull. */
+/* Find the energy, force and slope as if the layer could pull. */
 static sp_law_scalar answer_at(const sp_law *law, double modulus, double e, const double *h)
 {
     sp_law_scalar v = sp_law_scalar_eval(law, flow_length(law, modulus), e, h + SCALAR);
@@ -56,8 +56,8 @@ static sp_law_scalar answer_at(const sp_law *law, double modulus, double e, cons
     return v;
 }
 
-/* The force grows with e, and is nowhere below 0 at the largest e so far: Newton's steps, halving
- * where they leave the bracket. */
+/* Find the strain e_0 without force. The force grows with e, and is nowhere below 0 at the largest
+ * e so far, so Newton's steps are taken, and the bracket is halved where a step leaves it. */
 static void find_free(const sp_law *law, double modulus, double *h)
 {
     double low = 0, high = h[LARGEST], e = 0;

@@ -66,7 +66,7 @@ static int room_for_places(sp_layer_memory *m, int most)
     return 1;
 }
 
-/* Find where a pair stands in the table, or the empty place that it would take. */
+/* Return the place of a pair in the table, or the empty place that it would take. */
 static int find(const sp_layer_memory *m, uint64_t pair)
 {
     const uint64_t key = pair + 1, mask = (uint64_t)m->pair_capacity - 1;

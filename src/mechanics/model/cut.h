@@ -1,4 +1,5 @@
-/* The files of this folder share this: cutting one strut into elements and chain points. */
+/* The files of this folder share these functions, which cut one strut into elements and chain
+ * points. */
 #ifndef SP_MODEL_CUT_H
 #define SP_MODEL_CUT_H
 
@@ -6,27 +7,27 @@
 
 #define SP_CUTS_MAX 16 /* elements of a strut that is not cut evenly */
 
-/* The next strut begins with these. */
+/* These are the first free node, element and chain point for the next strut. */
 typedef struct sp_cut {
     int node, element, point;
-    const double
-        *share; /* where its elements begin and end, as shares of the free length; NULL: evenly */
+    /* Where its elements begin and end, as shares of the free length; NULL: evenly spread. */
+    const double *share;
 } sp_cut;
 
-/* Return the distance of the end of element k (1 to count) from joint A, whose zone is `zone` long.
- */
+/* Return the distance along the strut from joint A, whose zone is `zone` long, to the end of
+ * element k (1 to count). */
 static inline double sp_cut_along(const sp_cut *next, double zone, double free_length, int k,
                                   int count)
 {
     return next->share ? zone + free_length * next->share[k] : zone + free_length * k / count;
 }
 
-/* Lay inner nodes on the half-sine bow, elements between them, and the chain through all of it. The
+/* Lay inner nodes on the half-sine bow, elements between them, and the chain through all nodes. The
  * section of the strut, its place in strut_element and the reference of its joints must be set. */
 void sp_cut_planar(sp_model *model, int strut, sp_cut *next);
 void sp_cut_spatial(sp_model *model, int strut, sp_cut *next);
 
-/* Add a point of the chain that rides on `node` by `arm` (`dimension` numbers, NULL: none). */
+/* Add a point of the chain that is fixed to `node` by `arm` (`dimension` numbers, NULL: none). */
 void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const double *arm,
                       double arc);
 

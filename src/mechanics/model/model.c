@@ -1,5 +1,5 @@
-/* This meshes a network: struts are cut into elements, with joint zones as rigid arms, and chains
- * for contact and pictures. */
+/* This file meshes a network: struts are cut into elements, with joint zones as rigid arms, and
+ * chains for contact and pictures. */
 #include <math.h>
 #include <string.h>
 
@@ -10,7 +10,7 @@
 #include "section/panel.h"
 #include "section/skin.h"
 
-static const double work_of_element = 2000; /* in operations, to set its section and fibres */
+static const double work_of_element = 2000; /* operations to set its section and fibres */
 static const double least_sheared = 0.2;    /* share of the length that bends */
 static const double most_spread = 2;        /* as far as solid elements were asked */
 static const double level_share = 1e-3;     /* off an axis: less is along the other */
@@ -18,9 +18,9 @@ static const double level_share = 1e-3;     /* off an axis: less is along the ot
  * 6.5 to 8 kB and 3 to 4.4 kB, the more, the larger (make bench-cells, make bench). */
 static const double bytes_per_element[2] = {3000, 6500};
 
-/* Struts in space that are as short as this (in thicknesses) bend without folds, which three
- * elements follow: blocks of 2^3 cells of 20 % with three are within 2.6 % of those with eight up
- * to 60 % strain (docs/theory.md, mesh). */
+/* Struts in space that are at most this many thicknesses long bend without folds, and three
+ * elements are enough for them: blocks of 2^3 cells of 20 % with three are within 2.6 % of those
+ * with eight up to 60 % strain (docs/theory.md, mesh). */
 static const double stout_aspect = 5;
 static const int elements_of_stout = 3;
 
@@ -38,14 +38,14 @@ int sp_model_elements(const sp_model_options *options, int in_space, double free
     return is_stout && count > elements_of_stout ? elements_of_stout : count;
 }
 
-/* Return the length of the whole strut that bonds have cut [mm]. */
+/* Return the free length of the whole strut to which a piece between bonds belongs [mm]. */
 static double free_length_of(const sp_layer_piece *piece)
 {
     return piece->length - piece->zone[0] - piece->zone[1];
 }
 
-/* What bonds cut is meshed as the whole strut is in a coupon without layers; a bow takes two
- * elements. */
+/* Return the number of elements of a piece between bonds, so that the whole strut is meshed as in a
+ * coupon without layers; a bow takes two elements. */
 static int elements_of_piece(const sp_model_options *options, const sp_layer_piece *piece,
                              double length, double thickness, double bow)
 {
@@ -62,7 +62,7 @@ static int is_tapered(const sp_network *network, int strut)
             fabs(network->strut_end_extra[2 * strut + 1]) > 0);
 }
 
-/* Return how many elements a strut has in the model that this one is to be like. */
+/* Return how many elements a strut has in the model `like`, which this one is to match. */
 static int elements_of_like(const sp_model *like, int strut)
 {
     return like->strut_element[strut + 1] - like->strut_element[strut];
@@ -192,7 +192,7 @@ void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const 
     model->point_arc[at] = arc;
 }
 
-/* Let a platen hold a node: its height alone, or all of it. */
+/* Let a platen hold the height of a node, or all its unknowns. */
 static void hold_node(sp_model *model, int node, int face, int platens)
 {
     unsigned char *hold = model->hold + model->unknowns * node;
@@ -201,8 +201,8 @@ static void hold_node(sp_model *model, int node, int face, int platens)
     hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
 }
 
-/* A layer stands on a platen with its whole depth: its joints there do not tilt across it, so that
- * the line along the depth stays level (sp_model_follows). */
+/* Hold stacked layers upright: a layer stands on a platen with its whole depth, so its joints there
+ * do not tilt across it (about x). */
 static void hold_upright(sp_model *model)
 {
     const sp_network *network = model->network;
@@ -213,8 +213,8 @@ static void hold_upright(sp_model *model)
         }
 }
 
-/* A panel stands on a platen with its whole thickness, and so does the foot of a bead: it does not
- * tilt there about anything level. */
+/* Hold panels upright: a panel stands on a platen with its whole thickness, and so does the foot of
+ * a bead, so neither tilts there about a level axis. */
 static void hold_panels(sp_model *model)
 {
     const sp_network *network = model->network;
@@ -225,8 +225,8 @@ static void hold_panels(sp_model *model)
     }
 }
 
-/* A skin does not stretch: on its inner face the edges of panels sink and tilt (sp_model_follows),
- * and that is all. */
+/* Hold the edges of panels on skins: a skin does not stretch, so on its inner face they sink and
+ * tilt (sp_model_tilts), and do nothing else. */
 static void hold_on_skins(sp_model *model)
 {
     const sp_network *network = model->network;
@@ -239,8 +239,8 @@ static void hold_on_skins(sp_model *model)
     }
 }
 
-/* A plane of symmetry holds its joints in it, and lets them turn about the direction across it
- * alone. E267 */
+/* Hold joints on planes of symmetry: they stay in the plane, and turn only about the direction
+ * across it. E267 */
 static void hold_mirrors(sp_model *model)
 {
     static const double on_side = 1e-6; /* [mm] */
@@ -254,8 +254,8 @@ static void hold_mirrors(sp_model *model)
         }
 }
 
-/* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not
- * tilt along the strut, so that it stays level (sp_model_follows). */
+/* Hold the joint zones of a strut in space that lies on a platen: they lie on it, too, so their
+ * joints do not tilt along the strut. */
 static void hold_flat_zones(sp_model *model, int strut)
 {
     const sp_network *network = model->network;
@@ -271,9 +271,9 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Find the middles of the pieces, x y z each: of one piece it is that of the coupon, of several
- * those of the boxes around them. `piece` is that of each joint; `high` is work space, 3 per piece.
- */
+/* Find the middles of the pieces, x y z each: that of the coupon where there is one piece, else
+ * those of the boxes around the pieces. `piece` gives the piece of each joint; `high` is work
+ * space, 3 per piece. */
 static void find_middles(const sp_model *model, const int *piece, int count, double *middle,
                          double *high)
 {
@@ -293,9 +293,9 @@ static void find_middles(const sp_model *model, const int *piece, int count, dou
     for (int i = 0; i < 3 * count; i++) middle[i] = 0.5 * (middle[i] + high[i]);
 }
 
-/* Pick of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from
- * it: into pick (1 per piece, as it was where none is nearer or further than off). `from` is x y z
- * of a place for each piece. */
+/* Pick for each piece the joint on the face that is nearest to `from` (x y z for each piece), or
+ * furthest from it (`sign` -1). It is written into `pick` (1 per piece), which stays as it was
+ * where no joint is nearer or further than `off`. */
 static void pick_joints(const sp_network *network, const int *piece, int face, const double *from,
                         double sign, int *pick, double *off)
 {
@@ -309,10 +309,11 @@ static void pick_joints(const sp_network *network, const int *piece, int face, c
 }
 
 /* Nothing stops a piece between two platens that hold nothing sideways from drifting and turning,
- * and nothing drives it (what friction does with one that slides is friction_drift.c): hold the
- * lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one
- * in the direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick`
- * and `work`: work space, 1 and 7 per piece. */
+ * and nothing drives it. (A piece that slides against friction is the business of
+ * friction_drift.c.) So hold the lower joint nearest to its middle sideways and, in space, the
+ * lower joint furthest from that one in the direction across; for a piece with one foot, an upper
+ * joint. `piece` gives the piece of each joint; `pick` and `work` are work space, 1 and 7 per
+ * piece. */
 static void stop_drift(sp_model *model, const int *piece, int count, int *pick, double *work)
 {
     const sp_network *network = model->network;
@@ -321,7 +322,7 @@ static void stop_drift(sp_model *model, const int *piece, int count, int *pick, 
     for (int k = 0; k < count; k++) off[k] = INFINITY, pick[k] = -1;
     pick_joints(network, piece, SP_FACE_LOWER, from, 1, pick, off);
     for (int k = 0; k < count; k++) {
-        off[k] = pick[k] < 0 ? -INFINITY : 0; /* one that stands on nothing is left to itself */
+        off[k] = pick[k] < 0 ? -INFINITY : 0; /* a piece that stands on nothing is left to itself */
         if (pick[k] < 0) continue;
         model->hold[model->unknowns * pick[k]] = SP_HELD;
         if (model->dimension == 3) model->hold[model->unknowns * pick[k] + 2] = SP_HELD;
@@ -331,7 +332,7 @@ static void stop_drift(sp_model *model, const int *piece, int count, int *pick, 
     if (model->dimension == 2) return;
     pick_joints(network, piece, SP_FACE_LOWER, from, -1, pick, off);
     for (int k = 0; k < count; k++)
-        if (pick[k] >= 0) off[k] = -INFINITY; /* no upper joint is asked for */
+        if (pick[k] >= 0) off[k] = -INFINITY; /* this piece needs no upper joint */
     pick_joints(network, piece, SP_FACE_UPPER, from, -1, pick, off);
     for (int k = 0; k < count; k++) {
         if (pick[k] < 0) continue;
@@ -341,7 +342,7 @@ static void stop_drift(sp_model *model, const int *piece, int count, int *pick, 
     }
 }
 
-/* Count the pieces with joints on both faces; `faces` is work space, 1 per piece. */
+/* Return the number of pieces with joints on both faces; `faces` is work space, 1 per piece. */
 static int count_carriers(const sp_network *network, const int *piece, int count, int *faces)
 {
     int carriers = 0;
@@ -370,8 +371,8 @@ static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
     return status;
 }
 
-/* Let platens hold face joints, and the whole of a strut that lies on the face between two of them:
- * a wall or plate, in space any. */
+/* Let platens hold the joints on the faces, and all of a strut between two of them that lies on the
+ * face: in the plane walls and plates, in space any strut. */
 static void hold_faces(sp_model *model, int platens)
 {
     const sp_network *network = model->network;
@@ -423,8 +424,9 @@ static void count_parts(sp_model *model, const sp_law *law, const sp_model_optio
     }
 }
 
-/* Find the bodies of the joints of a strut: over how much more than what bends it stretches, at
- * most twice, and over what share of that it shears, at least a fifth. E148 */
+/* Find what the bodies of the joints of a strut do. *spread is the length that stretches over the
+ * length that bends, at most 2; *sheared is the length that shears over the length that bends, at
+ * least a fifth. E148 */
 static void joint_bodies(const sp_network *network, int strut, double *spread, double *sheared)
 {
     double free_length = sp_network_free_length(network, strut);
@@ -433,7 +435,7 @@ static void joint_bodies(const sp_network *network, int strut, double *spread, d
     if (!network->strut_firm) return;
     const double *firm = network->strut_firm + 4 * strut;
     if (network->strut_piece && network->strut_piece[strut].layer >= 0) {
-        const sp_layer_piece *piece = &network->strut_piece[strut]; /* all of one are alike */
+        const sp_layer_piece *piece = &network->strut_piece[strut]; /* like all of its strut */
         free_length = free_length_of(piece), length = piece->length, firm = piece->firm;
     }
     const double most = length - firm[1] - firm[3];
@@ -441,8 +443,8 @@ static void joint_bodies(const sp_network *network, int strut, double *spread, d
     *sheared = fmin(fmax(most / free_length, least_sheared), 1);
 }
 
-/* A bar of a panel; all bars together weigh three times what the panel does, and lie under a platen
- * like it. E100 */
+/* Set the section of a bar of a panel. All bars together have three times the volume of the panel,
+ * and lie under a platen as wide as it. E100 */
 static double set_panel(sp_model *model, const sp_law *law, const sp_model_options *options,
                         int strut)
 {
@@ -465,7 +467,7 @@ static double set_panel(sp_model *model, const sp_law *law, const sp_model_optio
     return section->axial_stiffness;
 }
 
-/* Set section `at` of a strut where it is `thickness` thick; returns its axial stiffness. */
+/* Set section `at` of a strut to the thickness `thickness`; returns its axial stiffness. */
 static double make_section(sp_model *model, const sp_law *law, const sp_model_options *options,
                            int strut, double thickness, int at)
 {
@@ -513,9 +515,9 @@ static void set_section(sp_model *model, const sp_law *law, const sp_model_optio
     model->stiffest = fmax(model->stiffest, stiffness);
 }
 
-/* Return the thickness of the even bar that bends by as much as a piece of a strut between two
- * thicknesses under the same moment at both ends: of a cone by the mean of d^-4, of a wedge by that
- * of t^-3. E191 */
+/* Return the thickness of the even bar that bends as much, under the same moment at both ends, as a
+ * piece of a strut that goes from one thickness to another. For a cone it follows from the mean of
+ * d^-4, for a wedge from that of t^-3. E191 */
 static double even_thickness(double one, double other, int round)
 {
     const double product = one * other;
@@ -524,8 +526,8 @@ static double even_thickness(double one, double other, int round)
 }
 
 /* Set the sections of the elements of a tapered strut, from section `next` on, and the thickness of
- * its chain; returns the next free section. Where a taper begins or ends in an element, take the
- * mean over each half. */
+ * its chain; returns the next free section. Where a taper begins or ends inside an element, it
+ * takes the mean over each half. */
 static int taper_sections(sp_model *model, const sp_law *law, const sp_model_options *options,
                           int strut, const double *share, int next)
 {
@@ -600,9 +602,9 @@ static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_option
     if (model->piece_thickness) taper_chain(model, strut);
 }
 
-/* Return a quarter of the stiffness of a layer squashed between flat faces, with no strain along
- * the strut; planar struts and walls with the strain state uniaxial are free along it, too (E245).
- */
+/* Return a quarter of the stiffness of a layer that is squashed between flat faces. There is no
+ * strain along the strut, except in planar struts and walls with the strain state uniaxial, which
+ * are free along it, too (E245). */
 static double layer_modulus(const sp_network *network, const sp_law *law)
 {
     const double nu = law->poisson_ratio;

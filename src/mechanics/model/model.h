@@ -1,8 +1,9 @@
-/* The frozen mesh of one coupon: nodes, elements, contact chains and what the platens hold.
+/* The model is the frozen mesh of one coupon: nodes, elements, contact chains and what the platens
+ * hold.
  *
- * Const after sp_model_build and shared by every state; nothing here changes during a press. Planar
- * and spatial networks differ in what a node holds and in their element; a change of a node is a
- * displacement and a turn in both. */
+ * It is const after sp_model_build and shared by every state; nothing in it changes during a press.
+ * Planar and spatial networks differ in the values of a node and in their element; in both, a
+ * change of a node is a displacement and a turn. */
 #ifndef SP_MODEL_H
 #define SP_MODEL_H
 
@@ -12,7 +13,7 @@
 #include "model/spatial.h"
 #include "section/section.h"
 
-/* An unknown is one of these. */
+/* An unknown is free, held, or moved. */
 enum { SP_FREE = 0, SP_HELD = 1, SP_MOVED = 2 }; /* SP_MOVED: goes down with the upper platen */
 
 typedef struct sp_element {
@@ -37,8 +38,8 @@ typedef struct sp_model {
 
     int node_count;      /* joints first, then the inner nodes of the struts */
     double *reference;   /* `values` per node, stress free                            [mm rad] */
-    unsigned char *hold; /* `unknowns` per node: SP_FREE, SP_HELD, SP_MOVED; in space a turn is
-                            held as a whole or but for the spin about y (and one across it) */
+    unsigned char *hold; /* `unknowns` per node: SP_FREE, SP_HELD, SP_MOVED; in space all spins are
+                            held, or all but that about y, or all but that and one across it */
     int *unknown;        /* `unknowns` per node: index of the unknown, -1 when held or moved */
     int unknown_count;
     int some_follow; /* 1: there are nodes of which one spin alone is held (sp_model_follows) */
@@ -47,35 +48,37 @@ typedef struct sp_model {
     sp_element *element;         /* planar, else NULL; ordered by strut */
     sp_spatial_element *spatial; /* spatial, else NULL; ordered by strut */
     int *strut_element;          /* strut_count + 1: elements of strut s */
-    /* Sections: first that of each strut by its own thickness; behind them, where ends of struts
-     * are thicker or yield, those of the elements that have another (see sp_model_section). */
+    /* Each strut has a section for its own thickness. Behind these, where ends of struts are
+     * thicker, stand the sections of the elements whose thickness is another (see
+     * sp_model_section). */
     int section_count;
     sp_section *section;                 /* planar, else NULL */
     sp_spatial_section *spatial_section; /* spatial, else NULL */
     int *element_section; /* NULL where no end is thicker or yields: 1 per element, its section */
     double *piece_thickness; /* NULL where no end is thicker: 1 per chain point, mean thickness of
                                 the piece from there to the next [mm] */
-    double *strut_width;     /* 1 per strut: what a strut is wide where it is pressed flat, area /
-                                thickness; the depth in the plane              [mm] */
-    double *strut_foot; /* 1 per strut: the same under a platen; of a panel its share of the panel
+    double *strut_width;     /* 1 per strut: width of a strut where it is pressed flat, area /
+                                thickness; in the plane its depth              [mm] */
+    double *strut_foot; /* 1 per strut: that width under a platen; of a panel its share of the panel
                            [mm] */
     int carriers;       /* connected pieces that reach from platen to platen and share its force */
     double stiffest;    /* largest axial stiffness E A of a strut                      [N] */
 
-    /* Chains: every strut as a polyline of points, joint centre to joint centre. */
+    /* The chain of a strut is a polyline of points from joint centre to joint centre. */
     int point_count;
     int *chain_first; /* strut_count + 1 */
-    int *point_node;  /* node a point rides on */
+    int *point_node;  /* node that a point is fixed to */
     int *point_strut;
     double *point_arm; /* `dimension` per point: arm from the node, 0 on the node [mm] */
     double *point_arc; /* arc length from joint A, stress free                  [mm] */
 
     double friction_struts, friction_platens; /* coefficients                            [-] */
     double contact_spacing; /* of the options                                            [-] */
-    double layer_modulus;   /* a quarter of the stiffness of a squashed layer, small strain; G of
-                               what keeps its volume in plane strain: E245          [MPa] */
-    double thinnest;        /* [mm] */
-    double thickest;        /* [mm] */
+    /* A quarter of the stiffness of a squashed layer at small strain; in plane strain, where the
+     * volume is kept, this is G [MPa]. E245 */
+    double layer_modulus;
+    double thinnest; /* [mm] */
+    double thickest; /* [mm] */
 } sp_model;
 
 typedef struct sp_model_options {
@@ -88,13 +91,13 @@ typedef struct sp_model_options {
     const sp_model *like; /* NULL, or a model of the same struts: each gets as many elements */
 } sp_model_options;
 
-/* Return how many elements a strut of this free length gets; `in_space`: it is one of a network in
- * space, and no wall of layers. */
+/* Return how many elements a strut of this free length gets; `in_space` 1: the strut belongs to a
+ * network in space and is not a wall of layers. */
 int sp_model_elements(const sp_model_options *options, int in_space, double free_length,
                       double thickness);
 
-/* Return the bytes that the press of so many elements takes at least: all but what the factor of a
- * bulky coupon has more than that of a slender one. */
+/* Return the bytes that a press of this many elements takes at least: those of a slender coupon,
+ * whose factor is smaller than that of a bulky one. */
 double sp_model_bytes(int dimension, double elements);
 
 /* Mesh a network. `law` must outlive the model. Errors: SP_NO_MEMORY. On failure *model is empty.
@@ -109,8 +112,8 @@ static inline int sp_model_section(const sp_model *model, int strut, int element
     return model->element_section ? model->element_section[element] : strut;
 }
 
-/* Return the mean thickness of the piece of a chain that begins at `point` [mm], and what it is
- * wide where it is pressed flat (see strut_width); `width` is that of the whole strut. */
+/* Return the mean thickness [mm] of the piece of a chain that begins at `point`, and its width
+ * where it is pressed flat (see strut_width); `width` is the width of the whole strut. */
 static inline double sp_model_piece_thickness(const sp_model *model, int point)
 {
     return model->piece_thickness ? model->piece_thickness[point]
@@ -182,10 +185,10 @@ static inline int sp_model_follows(const sp_model *model, int node, const double
 void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
                    double *x);
 
-/* Find the change that moves `from` to `to` when it is taken once. */
+/* Find the change that moves `from` to `to`: sp_model_move with a scale of 1. */
 void sp_model_change(const sp_model *model, const double *from, const double *to, double *change);
 
-/* Set held and moved positions and turns of x (`values` per node) to those at platen travel
+/* Set held and moved positions and turns of x (`values` per node) to what they are at platen travel
  * `shortening`. */
 void sp_model_place_held(const sp_model *model, double shortening, double *x);
 

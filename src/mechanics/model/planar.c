@@ -1,4 +1,4 @@
-/* This cuts a planar strut into elements. */
+/* This file cuts a planar strut into elements. */
 #include <math.h>
 
 #include "model/cut.h"

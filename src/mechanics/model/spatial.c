@@ -1,12 +1,12 @@
-/* This makes struts in space: straight pieces, and a strut cut into them. */
+/* This file makes straight pieces of struts in space, and cuts a strut into them. */
 #include <math.h>
 #include <string.h>
 
 #include "base/so3.h"
 #include "model/cut.h"
 
-/* Residual bending flexibility (MacNeal 1978) is taken in both planes: shear along axis 2 goes with
- * bending about axis 3. E5 */
+/* Residual bending flexibility (MacNeal 1978) is taken in both planes: shear along axis 2 belongs
+ * to bending about axis 3. E5 */
 void sp_spatial_set_shear(sp_spatial_element *element, const sp_spatial_section *section)
 {
     const double l2 = element->length * element->length;

@@ -1,4 +1,4 @@
-/* The mesh stores the spatial strut element like this. */
+/* This is the spatial strut element as the mesh stores it. */
 #ifndef SP_MODEL_SPATIAL_H
 #define SP_MODEL_SPATIAL_H
 
@@ -15,11 +15,9 @@ typedef struct sp_spatial_element {
     double arm[2]
               [3]; /* from the node to the element's end, turning with the node (joint zone) [mm] */
     double length; /* stress-free length L                                                [mm] */
-    double frame[4]; /* unit quaternion: section axes where the nodes are unturned */
-    double
-        curvature[3]; /* K0: twist and curvatures of the stress-free element, on top of a
-                         straight one                                                      [1/mm] */
-    double shear[2];  /* effective shear stiffness along axes 2 and 3, E5 of docs/theory.md   [N] */
+    double frame[4];     /* unit quaternion: section axes where the nodes are unturned */
+    double curvature[3]; /* K0: twist and curvatures of the stress-free element [1/mm] */
+    double shear[2]; /* effective shear stiffness along axes 2 and 3, E5 of docs/theory.md   [N] */
 } sp_spatial_element;
 
 /* Make a straight, stress-free piece of a strut between two points (not the same) of the unloaded
@@ -28,7 +26,7 @@ typedef struct sp_spatial_element {
 sp_spatial_element sp_spatial_piece(const sp_spatial_section *section, const double from[3],
                                     const double to[3], const double up[3]);
 
-/* Find the shear stiffnesses anew, after a change of length or section. E5 */
+/* Find the shear stiffnesses again after a change of length or section. E5 */
 void sp_spatial_set_shear(sp_spatial_element *element, const sp_spatial_section *section);
 
 #endif

@@ -1,4 +1,4 @@
-/* A press begins from the unloaded state, which is made here. */
+/* A press begins from the unloaded state, which this file makes. */
 #include <math.h>
 #include <string.h>
 
@@ -13,7 +13,8 @@
  * the limits of friction change by no more than the last share. */
 static const double try_share = 1e-2, longest_try = 6.25e-6, near_enough = 1e-3;
 static const int most_tries = 40;
-/* So many iterations are given, because what slides and what sticks is not known yet. */
+/* A try is given this many iterations, because it is not known yet which grips slide and which
+ * stick. */
 static const int most_in_a_try = 200;
 static const double cut = 0.25; /* what is left of a try that finds nothing */
 
@@ -27,8 +28,8 @@ static sp_status take_start_tangent(sp_context *context, sp_walker *w)
     return SP_OK;
 }
 
-/* Where nothing pushes, nothing is left of friction: the face joints of the unloaded coupon hold
- * whatever comes (friction.h), or it would hang on nothing. */
+/* Evaluate the unloaded state. Where nothing pushes, friction would hold nothing, and the coupon
+ * would hang on nothing: so the joints on its faces hold without a limit (friction.h). */
 static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
@@ -40,8 +41,8 @@ static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
 }
 
 /* Accept the unloaded state: find how the push of the platens on the faces will grow, and the
- * tangent under the friction that this makes. Limits grow in step with the travel, so a shorter try
- * says the same. */
+ * tangent under the friction that this makes. Limits grow in proportion to the travel, so a shorter
+ * try says the same. */
 static sp_status start_friction(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
@@ -63,7 +64,7 @@ static sp_status start_friction(sp_context *context, sp_walker *w)
             step *= cut;
         }
     }
-    if (found == 0) { /* as the unloaded state has it: without friction until the next */
+    if (found == 0) { /* no try found a state: the press begins without friction */
         sp_status status = sp_system_restore(context, system);
         sp_friction_start(friction, system->model, system->gradient, step);
         return status;
@@ -116,7 +117,7 @@ sp_status sp_walker_begin(sp_context *context, sp_walker *w)
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK, "the unloaded network is not stable");
     if (status == SP_OK) status = sp_walker_describe(context, w, &found);
-    /* Unloaded means free of force: what is left is round-off of the mesh. */
+    /* The unloaded state is free of force: what is found is round-off of the mesh. */
     if (status == SP_OK) found.force = found.stored = 0;
     if (status == SP_OK) status = sp_walker_accept(context, w, &found, 1);
     if (status == SP_OK && system->contact.friction.face_count > 0)

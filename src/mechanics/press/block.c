@@ -1,4 +1,4 @@
-/* In this file r is the force of the coupon over that of the block (E171). */
+/* In this file r is the ratio of the force on the coupon to that on the block (E171). */
 #include "press/block.h"
 
 #include <math.h>
@@ -18,14 +18,15 @@ static double ratio(const sp_network *network, const sp_step *step)
     return sp_whole_force(network, step) / step->force;
 }
 
-/* Turn the steps of the press, then those of the way back. */
+/* Return step i of the press, or, behind the last of these, of the way back. */
 static sp_step *step_at(sp_path *path, int i)
 {
     return i < path->step_count ? &path->step[i] : &path->back[i - path->step_count];
 }
 
-/* The unloaded state carries nothing, so it takes the ratio of the first that does. Nor is there a
- * ratio to tell where next to nothing is carried on the way back. */
+/* Return the ratio r at step i. The unloaded state carries nothing, so it takes the ratio of the
+ * first state that carries load. Where next to nothing is carried on the way back, the last ratio
+ * stays. */
 static double ratio_at(const sp_network *network, sp_path *path, int i, double largest, double last)
 {
     static const double nothing = 1e-6; /* of the largest force */
@@ -35,8 +36,8 @@ static double ratio_at(const sp_network *network, sp_path *path, int i, double l
     return last;
 }
 
-/* Find the energies from those of the step before, and what the block gained since: `before` is
- * that step as the block had it. */
+/* Find the energies of the coupon: those of the step before (`from`), and what the block has gained
+ * since its own step before (`before`) times r. */
 static void gain(sp_step *step, const sp_step *before, const sp_step *from, double r)
 {
     const size_t energy[] = {offsetof(sp_step, stored),   offsetof(sp_step, dissipated),
@@ -64,7 +65,7 @@ void sp_path_stand_for(const sp_network *network, sp_path *path)
         const double last = r, travel = step->shortening - before.shortening;
         const sp_step as_block = *step;
         r = ratio_at(network, path, i, largest, last);
-        /* The ratio changes along the path, and so adds to the slope of the force. */
+        /* The ratio changes along the path, which adds to the slope of the force. */
         const double slope = i > 0 && fabs(travel) > 0 ? (r - last) / travel : 0;
         gain(step, &before, &whole, i > 0 ? 0.5 * (r + last) : r);
         step->stiffness = r * as_block.stiffness + slope * as_block.force;

@@ -1,11 +1,11 @@
-/* Other stable states at the same shortening (E253 to E256).
+/* This file looks for other stable states at the same shortening (E253 to E256).
  *
  * A press goes on from state to state downhill, so it stays on the branch it is on. Where a fold
- * begins, localised pushes ask whether there are others: one layer squashed at the cost of the
- * rest, and the softest direction, whole and cut to one layer. Each is let go at the shortening of
- * the accepted state. Where that ends in another state, all of them are pressed on for a few per
- * cent of strain: the press goes on from the one that then holds least energy, and the others tell
- * how far forces may lie from those of the press. */
+ * begins, the accepted state is pushed aside to find others: one layer is squashed at the cost of
+ * the rest, or the coupon is moved along the softest direction, whole or cut to one layer. Then it
+ * is let go at the same shortening. Where it comes to rest in another state, all states are pressed
+ * on for a few per cent of strain. The press goes on from the one that then holds least energy, and
+ * the others show how far forces may lie from those of the press. */
 #include <math.h>
 #include <string.h>
 
@@ -17,18 +17,19 @@
 #include "state/kept.h"
 #include "state/softest.h"
 
-static const double soft_share = 0.25; /* of the first stiffness: where there is less, it folds */
+static const double soft_share = 0.25; /* of the first stiffness: a coupon that is softer folds */
 static const double every = 0.05, after_jump = 0.01; /* of the height, from one look to the next */
-static const double ahead = 0.05; /* of the height: so far others are pressed on */
+static const double ahead = 0.05; /* of the height: other states are pressed on by this */
 static const double squash_share = 0.4, push_share = 1; /* of a layer; of the thickest strut */
-static const double differs = 0.1; /* of the thinnest strut: a node is elsewhere */
-static const double alike = 1e-6;  /* of the energy: two others are the same state */
-static const double less = 1e-4;   /* of the energy: what a state to be taken holds less */
+/* Two states differ when a node lies this share of the thinnest strut apart in them. */
+static const double differs = 0.1;
+static const double alike = 1e-6; /* of the energy: two others are the same state */
+static const double less = 1e-4;  /* of the energy: a state must hold this much less to be taken */
 static const int most_iterations = 60;
 static const int most_steps = 200;        /* of another state that is pressed on */
 static const double smallest_part = 0.05; /* of a push: shorter ones are not tried */
 static const double first_step = 0.1;     /* of a planned step, after the state was exchanged */
-enum { OTHERS_MAX = 4 };                  /* kept of one look: those of least energy */
+enum { OTHERS_MAX = 4 };                  /* other states kept of one look: those of least energy */
 
 typedef struct other {
     double energy; /* stored, as sp_system_stored [mJ] */
@@ -60,7 +61,7 @@ static int is_due(const sp_walker *w)
     return jumped || w->at.stiffness < soft_share * w->path->step[0].stiffness;
 }
 
-/* Return the furthest move of a node from the accepted state. */
+/* Return the distance of the node that is furthest from its place in the accepted state. */
 static double moved(const sp_system *system, const double *x)
 {
     const sp_model *model = system->model;
@@ -76,8 +77,8 @@ static double moved(const sp_system *system, const double *x)
     return sqrt(largest);
 }
 
-/* Keep the evaluated state, which is a stable one, when it is neither the accepted one nor known.
- */
+/* Keep the evaluated state, which is stable, unless it is the accepted one or one that was found
+ * before. */
 static void keep_other(looking *l)
 {
     sp_system *system = l->w->system;
@@ -90,14 +91,15 @@ static void keep_other(looking *l)
     }
     l->look->others++;
     if (place == OTHERS_MAX) return;
-    double *x = l->found[OTHERS_MAX - 1].x; /* of the state that drops out, or unused */
+    double *x = l->found[OTHERS_MAX - 1].x; /* taken from the state that drops out, or unused */
     for (int i = OTHERS_MAX - 1; i > place; i--) l->found[i] = l->found[i - 1];
     l->found[place] = (other){energy, x};
     memcpy(x, system->x, sp_system_values(system) * sizeof *x);
     if (l->count < OTHERS_MAX) l->count++;
 }
 
-/* Let go what is in w->guess at the shortening of the accepted state. */
+/* Let go the state in w->guess at the shortening of the accepted state: find where it comes to
+ * rest. */
 static sp_status let_go(sp_context *context, looking *l)
 {
     sp_walker *w = l->w;
@@ -115,7 +117,7 @@ static sp_status let_go(sp_context *context, looking *l)
     return SP_OK;
 }
 
-/* Take what an earlier look saw coming: a state on another branch, which holds less energy from
+/* Let go the state that an earlier look kept: one on another branch that holds less energy from
  * here on. */
 static sp_status let_go_crossing(sp_context *context, looking *l)
 {
@@ -128,8 +130,8 @@ static sp_status let_go_crossing(sp_context *context, looking *l)
     return status == SP_OK ? let_go(context, l) : status;
 }
 
-/* Push the accepted state and let it go: what does it come to rest in at the same shortening?
- * `by_order`: the move keeps the order of heights, else it goes as far as is safe. */
+/* Push the accepted state, let it go at the same shortening, and keep the state in which it comes
+ * to rest. `by_order` 1: the move keeps the order of heights; 0: it goes as far as is safe. */
 static sp_status push(sp_context *context, looking *l, double amount, int by_order)
 {
     sp_walker *w = l->w;
@@ -176,7 +178,7 @@ static sp_status push_all(sp_context *context, looking *l)
     return status;
 }
 
-/* Stand in another state, as if it had been accepted, with its own tangent. */
+/* Make another state the accepted one, with its own tangent. */
 static sp_status stand_in(sp_context *context, sp_walker *w, const double *x)
 {
     sp_system *system = w->system;
@@ -206,7 +208,8 @@ static int place_on(const sp_step *state, int count, double shortening, double *
     return 0;
 }
 
-/* Find force [N] and energy [mJ] along states at one shortening; NaN beyond them. */
+/* Return the force [N], or the energy [mJ], of a list of states at one shortening; NaN beyond
+ * them. */
 static double force_on(const sp_step *state, int count, double shortening)
 {
     double share;
@@ -221,10 +224,10 @@ static double energy_on(const sp_step *state, int count, double shortening)
     return i ? state[i - 1].stored + share * (state[i].stored - state[i - 1].stored) : NAN;
 }
 
-/* What became of a state that was pressed on. */
+/* This is what a state came to that was pressed on. */
 typedef struct beside {
     double end; /* energy at the end of the way, INFINITY: not reached [mJ] */
-    double at;  /* travel from which on it holds less than the press itself; 0: nowhere [mm] */
+    double at;  /* travel from which it holds less energy than the press itself; 0: nowhere [mm] */
     double force[SP_LOOK_POINTS]; /* at the strains of the look; NaN: not reached [N] */
 } beside;
 
@@ -232,20 +235,21 @@ static sp_status create_beside(sp_context *context, const sp_walker *w, sp_walke
 {
     *o = *w;
     o->iterations = o->factorizations = 0;
-    o->later = 1; /* states go to path.back: no events, no shapes, no buckles */
+    o->later = 1; /* states go to path.back: without events, shapes and buckles */
     o->target = fmin(w->target, w->at.shortening + ahead * w->system->model->height);
     return sp_walker_room(context, o);
 }
 
-/* Return 1 when a state that was found holds less than the accepted one. */
+/* Return 1 when a state that was found holds less energy than the accepted one. */
 static int is_lower(const looking *l, const other *found)
 {
     return found->energy < l->w->at.stored * (1 - less);
 }
 
-/* Press a state on, beside the press, into `path`; the system is left where that ended. `from`
- * NULL: the accepted state itself; else `own` is the path of that, and a state that holds more
- * becomes the first on its way that holds less than `own` does at the same shortening. */
+/* Press a state on into `path`, beside the press; the system is left where that ends. `from` NULL:
+ * press the accepted state itself. Else `own` is the path of the accepted state, and where `from`
+ * holds more energy than that, it is replaced by the first state on its path that holds less at the
+ * same shortening. */
 static sp_status press_beside(sp_context *context, const looking *l, const other *from,
                               const sp_path *own, sp_path *path, beside *result)
 {
@@ -297,7 +301,7 @@ static void take_forces(const beside *side, sp_look *look)
     }
 }
 
-/* Press on everything that was found, and the accepted state. */
+/* Press on the accepted state and all states that were found. */
 static sp_status press_all(sp_context *context, const looking *l, beside *own, beside *found)
 {
     sp_path own_path = {0};
@@ -311,8 +315,9 @@ static sp_status press_all(sp_context *context, const looking *l, beside *own, b
     return status;
 }
 
-/* Of the accepted state and those that hold less, go on from the one that comes to hold least; what
- * comes to hold less later is looked at again there (E255). */
+/* Go on from the accepted state or from one that holds less energy: the one that holds least at the
+ * end of the way. A state that holds less only from a later travel on is kept for a look there
+ * (E255). */
 static sp_status choose(sp_context *context, looking *l, const beside *own, const beside *found)
 {
     sp_walker *w = l->w;
@@ -328,7 +333,7 @@ static sp_status choose(sp_context *context, looking *l, const beside *own, cons
     for (int i = 0; i < l->count; i++)
         if (i != best) take_forces(&found[i], look);
     if (best >= 0) {
-        take_forces(own, look); /* the state that is left is one of the others then */
+        take_forces(own, look); /* now the state that is left counts as one of the others */
         look->taken = 1;
         look->gained = w->at.stored - l->found[best].energy;
         return stand_in(context, w, l->found[best].x);
@@ -400,7 +405,7 @@ sp_status sp_walker_branch(sp_context *context, sp_walker *w)
     return status;
 }
 
-/* E256 */
+/* Compare the curve of the press with those of other states. E256 */
 void sp_branches_compare(sp_path *path)
 {
     for (int k = 0; k < path->branches.look_count; k++) {
@@ -416,7 +421,7 @@ void sp_branches_compare(sp_path *path)
             count++;
         }
         look->apart = sum > 0 ? apart * count / sum : 0;
-        int kept = 0; /* only points that others reached, so that nothing is drawn for NaN */
+        int kept = 0; /* only points that others reached are kept, so that no NaN is drawn */
         for (int i = 0; i < look->points; i++)
             if (isfinite(look->low[i])) {
                 look->at[kept] = look->at[i];

@@ -1,8 +1,8 @@
 /* A mass falls on the coupon (E180 .. E182, E238). The travel of the platen is that of the mass, an
  * unknown of the Newton step like the nodes; the mass of the coupon is left out.
  *
- * Time steps are as long as the work of each agrees with the change of the energy, and short enough
- * to follow the speed. */
+ * A time step is as long as its work agrees with the change of the energy, and short enough to
+ * follow the speed. */
 #include <math.h>
 #include <string.h>
 
@@ -25,14 +25,14 @@ static const double work_share = 5e-4, fall_share = 1e-5;
 static const double done_share = 2e-4, first_share = 1e-7;
 static const double force_share = 1e-7;      /* of the largest force: a force is met to this */
 static const double place_round_off = 1e-15; /* of the height, in the travel of the mass */
-/* A step misses its balance however short it is where more than this share of the miss is left
- * after a cut, which takes 0.97 of a smooth error away. */
+/* A cut takes 0.97 of a smooth error away. Where more than this share of the miss is left after a
+ * cut, the step misses its balance however short it is. */
 static const double persists = 0.7;
-static const double free_share = 1e-4; /* of the largest force: less is none */
+static const double free_share = 1e-4; /* of the largest force: a force below it counts as none */
 static const double near_turn = 1e-3;  /* of the speed at contact */
 static const double at_rest = 1e-4;    /* of the speed at contact */
-static const double off_share =
-    0.1; /* of the speed at contact: a mass that stays is taken off so */
+/* A mass that stays is taken off at this share of the speed at contact. */
+static const double off_share = 0.1;
 static const double farthest = 0.95; /* of the height: pressed flat */
 static const int most_iterations = 14;
 
@@ -42,9 +42,9 @@ typedef struct mass_in_fall {
     double contact_speed, speed; /* downwards [mm/s] */
     double energy;               /* of the fall [mJ] */
     double step, shortest;       /* [s] */
-    double fading;               /* of the force, over the last step; 0: it grew [N/s] */
-    double missed;               /* by the attempt at this step that was cut; 0: none was [mJ] */
-    int up;                      /* 1: the mass has turned */
+    double fading;               /* fall of the force over the last step; 0: it grew [N/s] */
+    double missed; /* by the last attempt at this step, which was cut; 0: no attempt [mJ] */
+    int up;        /* 1: the mass has turned */
 } mass_in_fall;
 
 double sp_drop_speed(const sp_segment *segment)
@@ -102,7 +102,7 @@ static sp_status reach(sp_context *context, sp_walker *w, const mass_in_fall *m,
     return status;
 }
 
-/* The mass turns for the first time: what follows is the way back of the first press. */
+/* Note that the mass turns for the first time: what follows is the way back of the first press. */
 static void turn(sp_walker *w, mass_in_fall *m)
 {
     m->up = 1;
@@ -112,14 +112,14 @@ static void turn(sp_walker *w, mass_in_fall *m)
     w->later = 1;
 }
 
-/* Return 1 when a shorter step misses as much: contacts or grips have let go, for which no step is
- * short enough though K is positive definite all along (E238). */
+/* Return 1 when a shorter step misses as much of its balance: contacts or grips have let go, for
+ * which no step is short enough though K is positive definite all along (E238). */
 static int goes_on_missing(const mass_in_fall *m, double missing)
 {
     return m->missed * missing > 0 && fabs(missing) > persists * fabs(m->missed);
 }
 
-/* Judge the state just found; *taken says whether it may be one. */
+/* Judge the state that was just found; *taken says whether it was accepted. */
 static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, double dt,
                        const sp_attempt *attempt, int *taken)
 {
@@ -127,7 +127,7 @@ static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, doubl
     const sp_step before = w->at;
     sp_status status = sp_walker_describe(context, w, &found);
     if (status != SP_OK) return status;
-    /* Newmark's rule makes the kinetic energy that which the trapezoidal work leaves, exactly
+    /* By Newmark's rule the kinetic energy is exactly what the trapezoidal work leaves of it
      * (E181). */
     const double travel = found.shortening - before.shortening,
                  work = 0.5 * travel * (before.force + found.force),
@@ -230,7 +230,7 @@ sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *se
             *end = SP_END_STOPPED;
             break;
         }
-        w->speed = 1; /* the prediction's; the step is armed with its own time */
+        w->speed = 1; /* read by the prediction alone; the step is armed with its own time */
         status = reach(context, w, &m, dt, &attempt);
         if (status != SP_OK) break;
         if (attempt.end == SP_STOPPED) {

@@ -218,7 +218,7 @@ void sp_path_points(const sp_model *model, const double *x, double *position)
 {
     sp_model_points(model, x, position);
     if (model->dimension == 3) return;
-    /* There are two values per point: spread them from the back into three. */
+    /* There are two values per point: spread them into three, from the last point to the first. */
     for (int k = model->point_count - 1; k >= 0; k--) {
         const double px = position[2 * k], py = position[2 * k + 1];
         position[3 * k] = px;

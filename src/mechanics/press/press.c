@@ -9,11 +9,12 @@
 #include "press/record.h"
 #include "press/walker.h"
 
-/* The share is of a planned step: where yield ends, the tangent changes at the turn. */
+/* The first step back is this share of a planned step: where yield ends, the tangent changes at the
+ * turn. */
 static const double first_back = 0.1;
 
-/* The platen goes up until the coupon carries nothing. What was kept of the press stays as it is; a
- * way back that ends early is kept as far as it came. */
+/* Move the platen up until the coupon carries nothing. The path of the press stays as it is; a way
+ * back that ends early is kept as far as it came. */
 static sp_status unload(sp_context *context, sp_walker *w)
 {
     sp_judgement end = SP_GO_ON;

@@ -16,8 +16,8 @@ typedef struct sp_press_options {
     int follow_perfect;   /* 1: coupon without flaws: follow its path, find the critical step, then
                              branch */
     int stop_at_critical; /* with follow_perfect: end there */
-    /* With follow_perfect the search ends where it has factored K this often and factorizations
-     * times unknowns come to this; both 0: never. */
+    /* With follow_perfect the search is cut short when it has factored K this often and
+     * factorizations times unknowns reach the second number; both 0: never. */
     int search_factorizations;
     double search_unknowns;
     int unload;   /* 1: then go back until the coupon carries nothing */
@@ -26,17 +26,17 @@ typedef struct sp_press_options {
         *protocol; /* in time; its first segment goes to `strain` or `load_limit`, then follow the
                       others and `unload` is not read. NULL: a press without time */
     int frames;    /* shapes kept, evenly over the target strain */
-    /* The time left. `pace`: that of the whole run, of which the search is one press and the rest
-     * another; NULL: this is all of it. `guide`: a run that tells where the work lies; NULL: none.
-     */
+    /* These serve the forecast of the time left. `pace` is that of the whole run, of which the
+     * search is one press and the main press another; NULL: this press is the whole run. `guide` is
+     * a run that shows how the work is spread along the way; NULL: none. */
     sp_pace *pace;
     sp_guide *guide;
     sp_pace_plan plan;
-    const sp_width_pair *width; /* for what the width does to forces, path->width; NULL: untold */
+    const sp_width_pair *width; /* for path->width, how forces change with the width; NULL: none */
 } sp_press_options;
 
-/* Press. The status is SP_OK however the press ended: path->end and path->reason tell. Errors:
- * SP_NO_MEMORY, SP_INTERNAL; the path is empty then. */
+/* Press the model. The status is SP_OK however the press ended: path->end and path->reason say how.
+ * Errors: SP_NO_MEMORY, SP_INTERNAL; the path is empty then. */
 sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options,
                    sp_path *path);
 

@@ -1,4 +1,4 @@
-/* This tells how far a press has come, and what time it has left. */
+/* This file finds how far a press has come, and how long the rest of it will take. */
 #include "press/progress.h"
 
 #include <math.h>
@@ -7,34 +7,38 @@
 #include "press/block.h"
 #include "press/walker.h"
 
-/* Without a guide: what is left of a press is the way ahead at the rate of the last fifth of the
- * way, times e^(rest_growth way), by least absolute distances of the logarithms. Jumps and contacts
- * that are still to come show in nothing known before: neither the solid fraction, the compaction,
- * friction nor the rates of other parts of the way bring it nearer (`make left`). */
+/* Without a guide, the rest of a press takes the way ahead at the rate of the last fifth of the
+ * way, times e^(rest_growth way); the constant is the fit with least absolute distances of the
+ * logarithms. Jumps and contacts that are still to come cannot be foreseen: neither the solid
+ * fraction, the compaction, friction nor the rates of other parts of the way make the forecast
+ * better (`make left`). */
 static const double rest_growth = 0.64;
 static const double window = 0.2;        /* of the way */
-static const double forecast_way = 0.05; /* until about here a forecast counts, too */
-/* The way back takes as long as the press, and most of that while the coupon is still dense: of the
- * time of the press it has back_now e^(-back_fall way) ahead^back_power left. */
+static const double forecast_way = 0.05; /* of the way: until about here a forecast counts, too */
+/* The way back takes way_back_share of the time of the press, and most of it while the coupon is
+ * still dense. On the way back the time left is back_now e^(-back_fall way) ahead^back_power of the
+ * time of the press. */
 static const double way_back_share = 0.93, back_now = 0.8, back_fall = 1.4, back_power = 0.13;
-/* Nine of ten lie between these shares of what is told, without a guide, at the beginning of the
- * press and at its end; on the way back; and with a guide that has come to its end. */
+/* Nine of ten runs take a time between these shares of the forecast: without a guide at the
+ * beginning of the press and at its end, then on the way back, then with a guide that has come to
+ * its end. */
 static const double alone_low[2] = {0.3, 0.4}, alone_high[2] = {4.5, 2.6};
 static const double back_low = 0.4, back_high = 2.2;
 static const double guided_low = 0.45, guided_high = 2.4;
-/* A search for the critical step goes on for so many times what it has taken so far; it ends at
- * once as often as not. */
+/* A search for the critical step goes on for these multiples of the time that it has taken so far:
+ * low, middle and high. As often as not it ends at once. */
 static const double search_more[3] = {0, 0.5, 4};
-static const double search_slower = 2; /* than so far, to the target */
-/* The ratio of the two runs is measured where the guide has taken so large a share of its time; it
- * is expected before. */
+/* On the rest of the way to the target a search is slower by this factor. */
+static const double search_slower = 2;
+/* The ratio of the times of the two runs counts as measured from this share of the time of the
+ * guide on; before, the expected ratio counts more. */
 static const double measured_share = 0.05;
 
-/* Shares of the time of the first press of a protocol: of a segment that moves the platen, and of
- * one in which it stands. */
+/* These are the times of later segments of a protocol as shares of the time of the first press: of
+ * a segment that moves the platen, and of one in which it stands. */
 static const double moving_share = 0.45, standing_share = 0.3;
 static const double least_left = 0.1; /* of a segment that has taken as long as was expected */
-static const double protocol_low = 0.33, protocol_high = 3; /* nobody has measured those */
+static const double protocol_low = 0.33, protocol_high = 3; /* not measured yet */
 
 /* ---- what a run has shown ----------------------------------------------- */
 
@@ -42,7 +46,7 @@ void sp_pace_note(sp_pace *pace, sp_pace_stage stage, double way, double seconds
 {
     const double from = stage == pace->stage ? pace->way : 0;
     if (pace->reached[stage] == 0) {
-        /* what is done before the unloaded state is no part of the way */
+        /* The work before the unloaded state does not count as a part of the way. */
         pace->begin[stage] = way > 0 ? pace->seconds : seconds;
         pace->at[stage][0] = pace->begin[stage];
         pace->reached[stage] = 1;
@@ -62,8 +66,8 @@ void sp_pace_note(sp_pace *pace, sp_pace_stage stage, double way, double seconds
     pace->end[stage] = seconds;
 }
 
-/* Return the seconds at which a run came to a place that it has reached, or its last state of the
- * stage. */
+/* Return the seconds at which a run came to a place of a stage, or to its last state of the stage
+ * where it has not come so far. */
 static double time_at(const sp_pace *pace, sp_pace_stage stage, double way)
 {
     const int count = pace->reached[stage];
@@ -84,7 +88,7 @@ static double spent_in(const sp_pace *pace, sp_pace_stage stage)
     return pace->reached[stage] ? pace->end[stage] - pace->begin[stage] : 0;
 }
 
-/* 1 when the run has been at this place. */
+/* Return 1 when the run has reached this place. */
 static int has_passed(const sp_pace *pace, sp_pace_stage stage, double way)
 {
     return pace->done || pace->stage > stage || (pace->stage == stage && pace->way >= way);
@@ -108,7 +112,7 @@ static sp_left press_left_alone(const sp_pace *own, const sp_pace_plan *plan)
     const double rate = (own->seconds - time_at(own, SP_PACE_PRESS, from)) / walked;
     const double back = plan->unload ? way_back_share : 0;
     double rest = rate * ahead * exp(rest_growth * way);
-    if (expected > 0) { /* without the way back, which comes to as much again */
+    if (expected > 0) { /* the forecast without the way back, which takes as much again */
         const double trust = way / (way + forecast_way);
         rest = pow(rest, trust) * pow(expected / (1 + back), 1 - trust);
     }
@@ -126,7 +130,8 @@ static sp_left back_left_alone(const sp_pace *own)
     return between(back_low * rest, rest, back_high * rest);
 }
 
-/* Nobody knows where the search ends: at the target at the latest, or where it is cut short. */
+/* Find the time left of a search. It is not known where it ends: at the target at the latest, or
+ * where it is cut short. */
 static sp_left search_left_alone(const sp_pace *own, const sp_pace_plan *plan)
 {
     const double spent = own->seconds, way = own->way;
@@ -147,7 +152,7 @@ static sp_left left_alone(const sp_pace *own, const sp_pace_plan *plan)
 
 /* ---- by a guide ----------------------------------------------- */
 
-/* Return how many times as long as the guide this run takes. */
+/* Return the ratio of the time of this run to that of the guide. */
 static double measured_times(const sp_pace *own, const sp_pace *guide, double times)
 {
     const sp_pace_stage stage = own->stage == SP_PACE_SEARCH ? SP_PACE_SEARCH : SP_PACE_PRESS;
@@ -166,7 +171,7 @@ sp_left sp_pace_left(const sp_pace *own, const sp_pace *guide, double times,
     const sp_left alone = left_alone(own, plan);
     if (!guide || !(guide->seconds > 0) || !has_passed(guide, own->stage, own->way)) return alone;
     if (own->stage == SP_PACE_SEARCH && !guide->reached[SP_PACE_SEARCH]) {
-        /* another seed, which did not search */
+        /* The guide is another seed, which did not search. */
         const sp_pace_plan told = {
             .forecast = times * guide->seconds, .low = guided_low, .high = guided_high};
         return search_left_alone(own, &told);
@@ -176,8 +181,8 @@ sp_left sp_pace_left(const sp_pace *own, const sp_pace *guide, double times,
     const double passed = ratio * (guide->seconds - time_at(guide, own->stage, own->way));
     sp_pace_plan scaled = *plan;
     scaled.forecast /= fmax(1e-9, ratio);
-    const sp_left rest = left_alone(guide, &scaled); /* of the guide itself */
-    if (guide->done && !(passed > 0)) return alone;  /* it ended before this place */
+    const sp_left rest = left_alone(guide, &scaled); /* rest of the guide itself */
+    if (guide->done && !(passed > 0)) return alone;  /* the guide ended before this place */
     return between(guided_low * passed + ratio * rest.low, passed + ratio * rest.middle,
                    guided_high * passed + ratio * rest.high);
 }
@@ -202,8 +207,8 @@ sp_pace sp_guide_get(sp_guide *guide)
 
 /* ---- a press in progress ----------------------------------------------- */
 
-/* Return the way to the target, or to the load limit, whichever is nearer; on the way back, what
- * was gone back. */
+/* Return the share of the way that is done: to the target or to the load limit, whichever is
+ * nearer, or on the way back. */
 static double way_done(const sp_walker *w)
 {
     if (w->back) return 1 - fmin(1, fmax(0, w->at.shortening / fmax(1e-12, w->turned_at)));
@@ -213,7 +218,8 @@ static double way_done(const sp_walker *w)
     return fmin(1, fmax(0, fmax(w->at.shortening / w->target, load)));
 }
 
-/* Sum the shares of the first press that the segments of a protocol take from number `from` on. */
+/* Return the time that the segments of a protocol from number `from` on take, as a share of that of
+ * the first press. */
 static double segments_share(const sp_protocol *protocol, int from)
 {
     double sum = 0;
@@ -263,7 +269,8 @@ static const char *doing(const sp_walker *w)
     return w->back ? "going back" : "pressing";
 }
 
-/* Return the share of the factorizations that a search may take (search.c); 0: there is no end. */
+/* Return which share of the factorizations allowed to it a search has made (search.c); 0: they are
+ * not limited. */
 static double budget_share(const sp_walker *w)
 {
     const sp_press_options *options = w->options;
@@ -273,7 +280,7 @@ static double budget_share(const sp_walker *w)
                 factored * w->system->model->unknown_count / options->search_unknowns);
 }
 
-/* A state that is not accepted yet has its time noted, too. */
+/* The time is noted for a state that is not accepted yet, too. */
 void sp_walker_tell_progress(sp_context *context, sp_walker *w)
 {
     const sp_press_options *options = w->options;

@@ -1,5 +1,5 @@
-/* What follows the first press of a protocol: presses and releases as ever, holds and rests in
- * steps of time (E130 .. E132).
+/* This file follows a protocol after its first press: presses and releases in steps of travel,
+ * holds and rests in steps of time (E130 to E132).
  *
  * Time steps grow with the time since the segment began, and end at the times that figures are read
  * at. */
@@ -21,7 +21,7 @@ static const double first_turn = 0.1;     /* of a planned step */
 static const double later_steps = 3;      /* planned steps of the first press */
 static const double cut = 0.25;
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
-static const double jump_share = 1e-4;  /* of the stored energy: a drop of less is none */
+static const double jump_share = 1e-4;  /* of the stored energy: a smaller drop is no jump */
 static const double marks[] = {1, 10, 60, 100, 600, 1000, 1800, 3600, 1e4, 86400, 1e5};
 static const int most_iterations = 30;
 
@@ -38,8 +38,8 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
         segment->speed > 0 ? segment->speed : segment->strain_rate * w->system->model->height;
     w->back = segment->kind == SP_SEGMENT_RELEASE;
     w->before_step = 0;
-    /* What follows the first press is as smooth, and every step is held against its balance of
-     * energy. */
+    /* Later segments are as smooth as the first press, and the balance of energy of every step is
+     * checked. */
     w->planned = later_steps * w->options->strain * w->system->model->height / w->options->steps;
     w->step = first_turn * w->planned;
     w->load_limit = w->options->load_limit;
@@ -56,8 +56,8 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
 
 /* --- segments that stand in time --- */
 
-/* Return the length of the first step: what is quicker than the segment before has relaxed already.
- */
+/* Return the length of the first step. What relaxes quicker than the segment before took has
+ * relaxed already. */
 static double first_time(const sp_walker *w)
 {
     const sp_path *path = w->path;
@@ -81,10 +81,11 @@ static double next_time(double since, double duration, double first, double most
     return since + 1.3 * step >= end ? end - since : step;
 }
 
-/* What moved in the last step, over the logarithm of time: the next step goes on so. */
+/* This is the change in the last step by the logarithm of time: the next step is predicted to go on
+ * in the same way. */
 typedef struct course {
     double travel; /* [mm] */
-    double length; /* of that step in the logarithm; 0: there was none to go by */
+    double length; /* of that step in the logarithm of time; 0: there was no such step */
 } course;
 
 static double log_time(double since, double first)
@@ -92,7 +93,7 @@ static double log_time(double since, double first)
     return log(since + first / step_growth);
 }
 
-/* Find where the course leads: nodes go into w->guess, the travel into *u. */
+/* Predict the next state from the course: values of the nodes into w->guess, the travel into *u. */
 static void go_on(sp_walker *w, const course *last, double length, double *u)
 {
     sp_system *system = w->system;
@@ -104,8 +105,8 @@ static void go_on(sp_walker *w, const course *last, double length, double *u)
         memcpy(w->guess, system->accepted, sp_system_values(system) * sizeof *w->guess);
 }
 
-/* Where the coupon gives way under the load, as when grips let go of a face that is unloaded, the
- * platen goes where a descent meets it. */
+/* Find the state under the load. Where the coupon gives way, as when grips let go of a face that is
+ * unloaded, the platen goes to where a descent meets the load. */
 static sp_status meet_load(sp_context *context, sp_walker *w, const sp_platen_load *load, double u,
                            sp_attempt *attempt)
 {
@@ -141,8 +142,8 @@ static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, con
     return status;
 }
 
-/* No platen works but that of a force that stays; a drop of what is stored and dissipated is that
- * of a jump (E132). */
+/* Accept a state in time. A platen does work only under a constant force; a drop of the energy
+ * stored and dissipated is that of a jump (E132). */
 static sp_status accept_in_time(sp_context *context, sp_walker *w, const sp_attempt *attempt)
 {
     sp_step found;

@@ -1,4 +1,4 @@
-/* These fill a path, step by step. */
+/* These functions fill a path, step by step. */
 #ifndef SP_RECORD_H
 #define SP_RECORD_H
 
@@ -11,7 +11,8 @@
 sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, sp_path *path);
 sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *step);
 sp_status sp_path_add_back(sp_context *context, sp_path *path, const sp_step *step);
-/* Begin a segment of a protocol at the last state; it ends at that which is the last then. */
+/* Begin a segment of a protocol at the last state. It ends at the last state before the next
+ * segment. */
 sp_status sp_path_begin_stage(sp_context *context, sp_path *path, const sp_segment *segment);
 void sp_path_end_stage(sp_path *path, int reached);
 /* Add an event, which belongs to the last step. */

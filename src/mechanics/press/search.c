@@ -1,10 +1,10 @@
-/* The critical step: along the path of the coupon without flaws until stability is lost (theory,
- * section 5).
+/* The critical step is searched for along the path of the coupon without flaws, until stability is
+ * lost (docs/theory.md, section 5).
  *
- * lambda is the softest stiffness of K against D (E18). Loss of stability is told from a corner of
- * the path, which a contact or a grip makes, by three things: whether lambda fades as the bracket
- * around the loss is narrowed, how many negative pivots there are on both sides of it, and how much
- * energy is released when the path has no state beyond. */
+ * lambda is the softest stiffness of K against D (E18). A loss of stability is distinguished from a
+ * corner of the path, which a contact or a grip makes, by three things: whether lambda fades as the
+ * bracket around the loss is narrowed, how many negative pivots there are on both sides of it, and
+ * how much energy is released when the path has no state beyond. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -14,23 +14,26 @@
 #include "state/softest.h"
 
 static const double longest_share = 2.5e-3; /* of the height: longest step of the search */
-static const double longest_friction =
-    6.25e-4;                              /* with friction, whose slides depend on the steps */
+/* Friction needs shorter steps, because slides depend on them. */
+static const double longest_friction = 6.25e-4;
 static const double bracket_share = 1e-4; /* of the height, see bracket() */
-static const double ahead_share = 1e-3; /* of the height: the pivots are counted again so far on */
-static const double most_turn = 0.3;    /* change of the tangent in one step, of the tangent */
-static const double jump_share = 5e-3;  /* of the stored energy: a jump that releases less is
-                                               one of a contact, not of the coupon */
-static const double narrowing = 1.0 / 64; /* of the bracket, to see whether lambda fades ... */
-static const double fading = 1.0 / 4; /* ... to this share, as the root of the narrowing is 1/8 */
-static const double vanished = 1e-5;  /* of lambda unloaded: less has faded */
-static const double linear_fading =
-    1.0 / 16; /* the same on both sides of a bifurcation, linearly */
+/* The pivots are counted again this share of the height ahead. */
+static const double ahead_share = 1e-3;
+static const double most_turn = 0.3; /* largest change of the tangent in one step, of the tangent */
+static const double jump_share = 5e-3; /* of the stored energy: a jump that releases less belongs to
+                                          a contact, not to the coupon */
+static const double narrowing = 1.0 / 64; /* of the bracket: it is narrowed to this */
+/* lambda has faded at this share of its value before the bracket was narrowed; the root of the
+ * narrowing is 1/8. */
+static const double fading = 1.0 / 4;
+static const double vanished = 1e-5; /* of lambda unloaded: a smaller lambda has faded */
+/* On both sides of a bifurcation lambda fades linearly, to this share. */
+static const double linear_fading = 1.0 / 16;
 static const double grow = 1.5;
 static const int follow_iterations = 10, descend_iterations = 14;
 static const double branch_push = 0.05; /* along the critical mode, of the thinnest strut */
 
-/* What was found `step` ahead of the accepted state. */
+/* This is what was found `step` ahead of the accepted state. */
 typedef struct reached {
     sp_attempt attempt;
     int on_path;  /* 1: an equilibrium that continues the path smoothly */
@@ -38,8 +41,8 @@ typedef struct reached {
     sp_step step;
 } reached;
 
-/* Stability is located to a share of the height, and to a share of the travel where stiff lattices
- * lose it early. */
+/* Return how closely a loss of stability is located: to a share of the height, or to a share of the
+ * travel where stiff lattices lose stability early. */
 static double bracket(const sp_walker *w)
 {
     const double height = w->system->model->height;
@@ -73,7 +76,7 @@ static sp_status factor_judged(sp_context *context, sp_walker *w, int *negative)
     return status == SP_OK ? sp_system_factor(context, system, 0, negative) : status;
 }
 
-/* Judge what the attempt found: is it on the path, and is it stable? */
+/* Judge whether the state that the attempt found is on the path, and whether it is stable. */
 static sp_status judge(sp_context *context, sp_walker *w, reached *r)
 {
     w->iterations += r->attempt.iterations;
@@ -108,8 +111,8 @@ static sp_status descend_to(sp_context *context, sp_walker *w, double step, way_
 }
 
 /* Find the state `step` ahead on the path, by plain Newton, which follows the path through a
- * bifurcation; where contacts and grips are too much for it, by descent, if that stays where K is
- * positive definite. */
+ * bifurcation. Where contacts and grips keep it from converging, a descent is tried instead, as
+ * long as K stays positive definite. */
 static sp_status reach_for(sp_context *context, sp_walker *w, double step, reached *r)
 {
     *r = (reached){0};
@@ -122,17 +125,17 @@ static sp_status reach_for(sp_context *context, sp_walker *w, double step, reach
     return descend_to(context, w, step, sp_equilibrium_roll, r);
 }
 
-/* Where stability is lost: between the accepted state and `high` ahead of it. */
+/* Stability is lost between the accepted state and `high` ahead of it. */
 typedef struct loss {
     double high;    /* [mm] */
     reached beyond; /* what was found there */
-    double wide;    /* lambda below, before the bracket was narrowed */
+    double wide;    /* lambda at the lower end, before the bracket was narrowed */
     double low;     /* the same, after that */
-    int fades;      /* 1: lambda below goes to zero as the bracket is narrowed */
+    int fades;      /* 1: lambda at the lower end goes to zero as the bracket is narrowed */
 } loss;
 
-/* Halve the bracket until it is at most `width` wide. This ends with the accepted state just below.
- */
+/* Halve the bracket until it is at most `width` wide. At the end the accepted state is just below
+ * the loss. */
 static sp_status close_in(sp_context *context, sp_walker *w, double width, loss *lost)
 {
     while (lost->high > width) {
@@ -161,17 +164,17 @@ static sp_status softest_below(sp_context *context, sp_walker *w, double *lambda
     return status == SP_OK ? sp_softest_direction(context, w->system, lambda) : status;
 }
 
-/* Narrow a closed bracket to see whether lambda fades in it. */
+/* Narrow a closed bracket to see whether lambda fades there. */
 static sp_status narrow(sp_context *context, sp_walker *w, loss *lost)
 {
     const double width = bracket(w);
     sp_status status = softest_below(context, w, &lost->wide);
-    /* A corner may stand just before a loss: lambda before the corner is the measure. */
+    /* A corner may stand just before a loss: lambda before the corner is compared. */
     if (w->at.shortening - w->seen_at < 2 * width) lost->wide = fmax(lost->wide, w->seen_softest);
     w->seen_softest = lost->wide;
     w->seen_at = w->at.shortening;
     const double low = w->at.shortening, least = narrowing * narrowing * width;
-    /* A state that happened to lie just below the loss is no measure of how lambda fades. */
+    /* A state that happens to lie just below the loss does not show how lambda fades. */
     for (double far = width; status == SP_OK && lost->high > fmax(narrowing * far, least);
          far = w->at.shortening + lost->high - low)
         status = close_in(context, w, 0.5 * lost->high, lost);
@@ -229,8 +232,8 @@ static sp_status settle(sp_context *context, sp_walker *w, sp_critical_kind kind
     return status;
 }
 
-/* No state was found beyond, and nothing says that stability is lost: the bracket is all there is
- * to tell. */
+/* Report the bracket alone: no state was found beyond it, and nothing shows that stability is
+ * lost. */
 static void leave_untold(sp_walker *w, double high, sp_judgement *end)
 {
     sp_critical *critical = &w->path->critical;
@@ -243,7 +246,7 @@ static void leave_untold(sp_walker *w, double high, sp_judgement *end)
     if (w->options->stop_at_critical) *end = SP_END_CRITICAL;
 }
 
-/* The path goes on beyond a corner, and so does the search. */
+/* Go on with the search beyond a corner of the path. */
 static sp_status pass(sp_context *context, sp_walker *w, reached *r, sp_judgement *end)
 {
     const double released = sp_walker_released(w, &r->step);
@@ -259,14 +262,14 @@ static sp_status pass(sp_context *context, sp_walker *w, reached *r, sp_judgemen
     return status;
 }
 
-/* Return 1 when a jump to this state is one of a contact, not of the coupon. */
+/* Return 1 when a jump to this state belongs to a contact, not to the coupon. */
 static int is_local(const sp_walker *w, const sp_step *found)
 {
     return sp_walker_released(w, found) <= jump_share * w->at.stored || !(w->at.stored > 0);
 }
 
-/* A descent just beyond the closed bracket that meets no state where K bends, and releases next to
- * nothing, has gone round a corner of the path. */
+/* Try a descent just beyond the closed bracket. Where K stays positive definite on its way, and it
+ * releases next to nothing, it has passed a corner of the path. */
 static sp_status pass_corner(sp_context *context, sp_walker *w, const loss *lost, int *passed,
                              sp_judgement *end)
 {
@@ -279,7 +282,8 @@ static sp_status pass_corner(sp_context *context, sp_walker *w, const loss *lost
     return *passed ? pass(context, w, &r, end) : SP_OK;
 }
 
-/* The path has no state just beyond, or one that leads nowhere: see what a descent finds there. */
+/* Judge a place where the path has no state just beyond, or one that leads nowhere, by what a
+ * descent finds there. */
 static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost, sp_judgement *end)
 {
     reached r;
@@ -303,9 +307,9 @@ static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost,
     return status == SP_OK ? pass(context, w, &r, end) : status;
 }
 
-/* An unstable state was found just beyond. It lies behind a bifurcation if the path goes on,
- * unstable, much further than the bracket is wide; the way back from a limit point does not. Where
- * lambda does not fade it has to go on for longer. */
+/* Judge an unstable state just beyond the bracket. It lies behind a bifurcation if the path goes
+ * on, unstable, for much more than the width of the bracket; behind a limit point the path turns
+ * back. Where lambda does not fade the path has to go on for longer. */
 static sp_status look_ahead(sp_context *context, sp_walker *w, const loss *lost, reached *far)
 {
     const double height = w->system->model->height;
@@ -318,7 +322,7 @@ static sp_status look_ahead(sp_context *context, sp_walker *w, const loss *lost,
     return status;
 }
 
-/* Stability may be lost within `high`: tell whether it is. */
+/* Find out whether stability is lost within `high`, where it may be. */
 static sp_status examine(sp_context *context, sp_walker *w, double high, const reached *beyond,
                          sp_judgement *end)
 {

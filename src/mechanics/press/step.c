@@ -1,9 +1,10 @@
-/* One step of a press: predict, find the next equilibrium, judge it, record it (E16, E17).
+/* One step of a press predicts the next state, finds the equilibrium, judges it and records it
+ * (E16, E17).
  *
- * u travel, F platen force, F' = dF/du of the accepted tangent, E stored energy. A step is accepted
- * when the work integrated along it (Hermite rule on F and F') matches the change of E; otherwise
- * it holds a jump, which is recorded as a snap with the energy it released, or it is too long and
- * is cut. */
+ * u is the travel, F the platen force, F' = dF/du of the accepted tangent, E the stored energy. A
+ * step is accepted when the work integrated along it (Hermite rule on F and F') matches the change
+ * of E; otherwise it holds a jump, which is recorded as a snap with the energy it released, or it
+ * is too long and is cut. */
 #include <math.h>
 #include <string.h>
 
@@ -12,27 +13,33 @@
 #include "press/walker.h"
 #include "state/balance.h"
 
-/* So much |work - dE| is allowed per step: a share of the work, and one of the stored energy. */
+/* A step may miss this much, |work - dE|: a share of the work, and one of the stored energy. */
 static const double balance_share = 1e-3, balance_floor = 1e-9;
-static const double corner_share = 0.1; /* more is a jump even where K never bent */
-/* Corners may miss so much work in all, of the work of the whole press as far as it can be
- * foreseen. When they miss more, it has gone where no state tells, into layers that let go as their
- * grips are made anew: it is released. */
+/* A step that misses more than this share of its work is a jump, even where K stayed positive
+ * definite. */
+static const double corner_share = 0.1;
+/* Corners may miss this share of the work of the whole press, as far as it can be foreseen. What
+ * they miss beyond it has gone where no state shows it, into layers that let go as their grips are
+ * made again: it counts as released. */
 static const double corners_share = 1e-3;
-static const double crushing_stress = 10; /* of the shear modulus */
-/* The share is of a planned step: shorter steps are not cut at a corner. */
+/* Crushed material is looked for where the stress on the platens is this many shear moduli. */
+static const double crushing_stress = 10;
+/* Steps shorter than this share of a planned step are not cut at a corner. */
 static const double corner_step = 1.0 / 8;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double cut = 0.25, grow = 1.5;
-static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
+/* A step with at most this many iterations may be followed by a longer one. */
+static const int easy_iterations = 6;
 /* Where a contact or a grip lets go the path ends though K stays positive definite all the way to
- * the next state: no step is short enough then, and the shortest goes as far down as a jump may. */
+ * the next state: no step is short enough then, and the shortest one is given as many iterations as
+ * a jump. */
 static const int most_in_the_last = 600;
-static const double limit_share = 1e-3;    /* the load limit is met to this share */
-static const double unloaded_share = 1e-4; /* of the largest force: less is none */
+static const double limit_share = 1e-3; /* the load limit is met to this share of it */
+/* A force below this share of the largest force counts as none. */
+static const double unloaded_share = 1e-4;
 
-/* The share is of the tangent, over a step: a path that bends more has met a contact or a fold, and
- * its curvature says nothing about what follows. */
+/* The tangent of a steady path changes by less than this share over a step. A path that bends more
+ * has met a contact or a fold, and its curvature says nothing about what follows. */
 static const double steady_share = 0.05;
 
 size_t sp_walker_unknowns(const sp_walker *w)
@@ -40,8 +47,8 @@ size_t sp_walker_unknowns(const sp_walker *w)
     return (size_t)w->system->model->unknowns * (size_t)w->system->model->node_count;
 }
 
-/* Find how far the tangents of the last two states lie apart, into w->change, as a share of the
- * last one; turns count by the thickest strut. */
+/* Put the difference of the tangents of the last two states into w->change; returns its size as a
+ * share of the last tangent. Turns count times the thickest strut. */
 static double tangent_change(const sp_walker *w)
 {
     const sp_model *model = w->system->model;
@@ -56,8 +63,8 @@ static double tangent_change(const sp_walker *w)
     return whole > 0 ? sqrt(apart / whole) : INFINITY;
 }
 
-/* Put x after `step` more travel into `x`: along the tangent, and the curvature of a path that
- * bends little. E258 */
+/* Predict x after `step` more travel: along the tangent, with the curvature of a path that bends
+ * little. E258 */
 static void predict_path(const sp_walker *w, double step, double *x)
 {
     sp_model_move(w->system->model, w->system->accepted, step, w->tangent, x);
@@ -67,7 +74,7 @@ static void predict_path(const sp_walker *w, double step, double *x)
         sp_model_move(w->system->model, x, 0.5 * step * share, w->change, x);
 }
 
-/* Squash the whole picture: an affine map lets no strut through another. */
+/* Predict x by squashing the whole coupon: an affine map moves no strut through another. */
 static void predict_squash(const sp_walker *w, double step, double *x)
 {
     const double gap = w->system->model->height - w->at.shortening;
@@ -129,7 +136,8 @@ static double missing_between(const sp_step *a, const sp_step *b)
     return work_between(a, b) - (b->stored - a->stored);
 }
 
-/* The work rule misses this much where a contact closes within the smallest step. */
+/* Return 1 when the work rule misses no more than it does where a contact closes within the
+ * smallest step. */
 static int nearly_balanced(const sp_step *a, const sp_step *b)
 {
     return fabs(missing_between(a, b)) <= corner_share * fabs(work_between(a, b));
@@ -154,15 +162,16 @@ static void keep_frame(sp_walker *w)
     }
 }
 
-/* Nobody watches the search for the critical step as a press, so it shows no states. */
+/* Show the accepted state to the caller of the press. The search for the critical step shows none,
+ * because it is not the press that the caller asked for. */
 static void tell_accepted(sp_context *context, const sp_walker *w)
 {
     if (context && context->accepted && !w->options->stop_at_critical)
         context->accepted(context->user, w->path);
 }
 
-/* What the platens exert on the whole coupon adds up to no more than what is left over at its
- * nodes, turns included. */
+/* Check that the forces and moments of the platens on the whole coupon add up to no more than the
+ * residuals of its nodes, turns included. */
 static sp_status check_balance(sp_context *context, const sp_walker *w, const sp_step *found)
 {
     const double most = 2 * w->system->model->unknown_count * sp_equilibrium_tolerance(w->system);
@@ -182,9 +191,9 @@ static int count_snaps(const sp_path *path)
     return count;
 }
 
-/* Find what the width does to the first stiffness, and to the force of the first states at or
- * beyond some strains. `found` is described, and not accepted yet: what fibres saw before is at
- * hand. */
+/* Find how the first stiffness changes with the width, and so the force of the first states at or
+ * beyond some strains. `found` is described and not accepted yet, so that the history of the fibres
+ * before it is available. */
 static sp_status tell_width(sp_context *context, sp_walker *w, const sp_step *found, int snapped)
 {
     const sp_width_pair *pair = w->options->width;
@@ -250,8 +259,8 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
 }
 
 /* The modulus of a law of two measured curves depends on the side at the unloaded state, and so
- * does the stiffness of the coupon. It is taken from the first step: that of the parabola through
- * both states with the slope found. */
+ * does the stiffness of the coupon. So it is taken from the first step: it is that of the parabola
+ * through both states with the slope that was found. */
 static void settle_first_stiffness(sp_walker *w, const sp_step *found)
 {
     if (w->path->step_count != 1 || !sp_model_law(w->system->model)->has_corner) return;
@@ -313,9 +322,9 @@ double sp_walker_next_step(const sp_walker *w)
     return step;
 }
 
-/* Return 1 when the accepted state stands where material is squeezed to nothing: steps go on to be
- * found there, at forces that mean nothing. It is looked for where the stress on the platens is far
- * beyond what a press of this material reaches. */
+/* Return 1 when the accepted state stands where material between struts is squeezed to nothing.
+ * Steps go on to be found there, at forces that mean nothing. The check is made only where the
+ * stress on the platens is far beyond what a press of this material reaches. */
 static int is_crushed(sp_walker *w)
 {
     const double *size = w->system->model->network->size;
@@ -340,21 +349,22 @@ sp_judgement sp_walker_judge(sp_walker *w)
     return SP_GO_ON;
 }
 
-/* What is not balanced has jumped when K was bent on the way to it. A poor prediction bends K, too,
- * and the tangent of a state does not know how the push on friction platens will grow: in these
- * cases a jump is what releases energy. */
+/* Return 1 when a state that is not balanced was reached by a jump: when K was not positive
+ * definite on the way to it. A poor prediction may cause that, too, and the tangent of a state does
+ * not know how the push on friction platens will grow: in these cases a jump is what releases
+ * energy. */
 static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *found)
 {
     if (w->switched) return 1;
     if (attempt->bent == 0) return 0;
     const double released = sp_walker_released(w, found);
     if (w->system->contact.friction.face_count > 0) return released > 0;
-    /* No more is missing than the balance of the whole press bears. */
+    /* A jump releases energy, or misses no more than the balance of the whole press allows. */
     return released > -balance_share * fabs(w->at.work + work_between(&w->at, found));
 }
 
-/* No step leads on from the accepted state: it stands where the model ends, or the attempt came
- * there, or the press gives up. */
+/* End the press where no step leads on from the accepted state: it stands where the model ends, or
+ * the attempt came to such a place, or the press gives up. */
 sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     w->range = sp_range_of(w->system);
@@ -364,8 +374,8 @@ sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *e
     return status;
 }
 
-/* Return 1 when a step of the way back has gone past the state that carries nothing, to where held
- * faces would pull. */
+/* Return 1 when a step of the way back has gone beyond the state that carries nothing, to one in
+ * which held faces would pull. */
 static int pulls(const sp_walker *w, const sp_step *found)
 {
     return w->back && found->force < w->back_to_force - unloaded_share * w->largest_force;
@@ -409,7 +419,7 @@ sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement
                (is_short && (!nearly_balanced(&w->at, &found) || !may_miss(w, &found)))) {
         status = sp_walker_accept_snap(context, w, &found);
         w->step = fmin(w->planned, step * grow);
-    } else if (is_short) { /* a contact closed: no jump, only a corner in the curve */
+    } else if (is_short) { /* a contact has closed: a corner in the curve, not a jump */
         w->missed += missing_between(&w->at, &found);
         status = sp_walker_accept_smooth(context, w, &found);
     } else {

@@ -1,5 +1,6 @@
-/* One press in progress: the last accepted state, what leads from it to the next, and the parts of
- * a step that the press (step.c) and the search for the critical step (search.c) share. */
+/* The walker is one press in progress: the last accepted state, what leads from it to the next, and
+ * the parts of a step that the press (step.c) and the search for the critical step (search.c)
+ * share. */
 #ifndef SP_WALKER_H
 #define SP_WALKER_H
 
@@ -19,19 +20,19 @@ typedef struct sp_walker {
     sp_system *system;
     sp_path *path;
     sp_buckle_watch watch;
-    /* last accepted state */
+    /* This is the last accepted state. */
     sp_step at;
-    double *guess;             /* `values` per node: where the next state is looked for */
-    double *tangent;           /* `unknowns` per node */
-    double *before;            /* tangent of the state before that, for the curvature of the path */
-    double *change;            /* `unknowns` per node: work space of the prediction */
-    double before_step;        /* travel between the two; 0: no use (start, snap, turn) */
-    double *candidate_tangent; /* of the state being judged */
+    double *guess;      /* `values` per node: where the next state is looked for */
+    double *tangent;    /* `unknowns` per node */
+    double *before;     /* tangent of the state before, for the curvature of the path */
+    double *change;     /* `unknowns` per node: work space of the prediction */
+    double before_step; /* travel between those two states; 0: not usable (start, snap, turn) */
+    double *candidate_tangent;    /* of the state being judged */
     double planned, step, target; /* [mm] */
     int back;                     /* 1: the platen goes up again */
     int front_frames;             /* shapes kept of the first press, known when `later` is 1 */
     double load_limit;            /* [N], infinity: none */
-    /* a press in time */
+    /* These serve a press in time. */
     int later;                /* 1: the first press is over, states go to path->back */
     double speed;             /* [mm/s]; 0: no time passes */
     double back_to;           /* way back: it ends at this travel [mm] ... */
@@ -40,27 +41,27 @@ typedef struct sp_walker {
     double zero;              /* travel that strains of a protocol count from [mm] */
     double most_work, missed; /* largest work so far; what the work rule missed at corners [mJ] */
     double next_frame;        /* travel at which the next shape is kept */
-    int iterations, factorizations; /* of the step in hand, cut attempts included */
+    int iterations, factorizations; /* of the present step, cut attempts included */
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
-    /* search: softest stiffness [-] at the last bracket, and where that was [mm] */
+    /* The search keeps the softest stiffness [-] at the last bracket, and the travel there [mm]. */
     double seen_softest, seen_at;
     double looked_at;   /* branches: travel at which other states were looked for last [mm] */
     int switched;       /* branches: 1: the accepted state was exchanged for one of less energy */
     double *crossing;   /* branches: `values` per node: a state that will hold less energy ... */
     double crossing_at; /* ... from this travel on [mm]; 0: none */
-    sp_range range;     /* where the press ended for it */
+    sp_range range;     /* end of the model at which the press ended */
     double begin;       /* by sp_clock_seconds */
     int looks;          /* branches: 1: other stable states are being looked for */
     sp_pace *pace;      /* of the run: that of the options, or own_pace */
     sp_pace own_pace;
-    double turned_after; /* the first press took so long [s] ... */
-    double turned_at;    /* ... and went so far [mm] */
-    int stages_seen;     /* of a protocol */
-    double stage_begin;  /* when the last of them began [s] */
+    double turned_after; /* time that the first press took [s] ... */
+    double turned_at;    /* ... and travel at its end [mm] */
+    int stages_seen;     /* number of segments of a protocol that have begun */
+    double stage_begin;  /* when the last of these segments began [s] */
 } sp_walker;
 
-/* This says what follows the step just taken. */
+/* A judgement says what follows the step that was just taken. */
 typedef enum {
     SP_GO_ON,
     SP_END_TARGET,
@@ -91,22 +92,22 @@ int sp_walker_balanced(const sp_step *a, const sp_step *b);
 sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *found);
 sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found);
 
-/* Return the energy that a jump from the accepted state to this one releases: what the stable path,
- * prolonged to the end of the step, would hold more [mJ]. */
+/* Return the energy that a jump from the accepted state to this one releases [mJ]: the energy that
+ * the stable path, prolonged to the end of the step, would hold beyond that of this state. */
 double sp_walker_released(const sp_walker *w, const sp_step *found);
 
-/* Return the length of the next step: it is planned, but not past the target nor far past the load
- * limit, and not far past no load. */
+/* Return the length of the next step. It does not go beyond the target, nor far beyond the load
+ * limit, nor far beyond the state without load on the way back. */
 double sp_walker_next_step(const sp_walker *w);
 
-/* Return 1 when the press goes on from the accepted state, which is the one evaluated last. */
+/* Judge whether the press goes on from the accepted state, which is the one evaluated last. */
 sp_judgement sp_walker_judge(sp_walker *w);
 
 /* Take one step by descent: it is accepted, or cut, or the press gives up. */
 sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end);
 
-/* Steps of travel and of time share these: iterations, taking the step into the path, and accepting
- * the state. `by_jump`: it does not go on from the state before. */
+/* Accept a state and add it to the path; steps of travel and of time share this. `by_jump` 1: the
+ * state does not continue the one before. */
 sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int by_jump);
 
 /* --- begin.c --- */
@@ -116,17 +117,17 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
 sp_status sp_walker_room(sp_context *context, sp_walker *w);
 void sp_walker_free_room(sp_walker *w);
 
-/* Make the unloaded state the accepted one: what moves without resistance is refused, and friction
- * learns how the push on the faces will grow. */
+/* Make the unloaded state the accepted one: a coupon that can move without resistance is refused,
+ * and friction is given the rate at which the push on the faces will grow. */
 sp_status sp_walker_begin(sp_context *context, sp_walker *w);
 
-/* Begin the first segment of the protocol; its goal is that of the press. */
+/* Begin the first segment of the protocol; its end is that of the press. */
 sp_status sp_walker_begin_protocol(sp_context *context, sp_walker *w);
 
 /* --- branch.c: other stable states --- */
 
-/* After an accepted state of the press: where a fold begins, look for other stable states at its
- * shortening, and go on from one of less energy (E253 to E256). */
+/* This is called after an accepted state of the press. Where a fold begins, look for other stable
+ * states at its shortening, and go on from one of less energy (E253 to E256). */
 sp_status sp_walker_branch(sp_context *context, sp_walker *w);
 
 /* When the press is over, find how far the states that were not taken lie from its curve. */
@@ -134,8 +135,8 @@ void sp_branches_compare(sp_path *path);
 
 /* --- progress.c --- */
 
-/* Tell the context which share of its time the run has taken, and what it has left; the guide that
- * the run reports to is told, too. Call it wherever long work goes on, with a new state or none. */
+/* Report to the context which share of its time the run has taken, and how much it has left; report
+ * to its guide, too. Call it wherever long work goes on, with a new state or none. */
 void sp_walker_tell_progress(sp_context *context, sp_walker *w);
 
 /* --- protocol.c: what follows the first press of a protocol --- */
@@ -147,8 +148,7 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment);
  * caution. */
 sp_status sp_walker_follow(sp_context *context, sp_walker *w);
 
-/* Say which of the two it is: the accepted state is the last one there is, or the press gives up.
- */
+/* End the press where no step leads on: at the end of the model, or because it gives up. */
 sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end);
 
 /* Move the platen as a press or a release of a protocol says. */
@@ -160,8 +160,8 @@ sp_status sp_walker_move(sp_context *context, sp_walker *w, const sp_segment *se
 /* Return the speed of the mass when it meets the coupon [mm/s]. */
 double sp_drop_speed(const sp_segment *segment);
 
-/* Follow the mass from contact until it has bounced off, or is taken off because it stays; *end is
- * SP_END_BOUNCED when it came to that. As the first segment of a protocol its way down is the
+/* Follow the mass from contact until it has bounced off, when *end is SP_END_BOUNCED, or until it
+ * is taken off because it stays. Where this is the first segment of a protocol, the way down is the
  * press. */
 sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *segment,
                          sp_judgement *end);

@@ -1,5 +1,5 @@
-/* Roots of the Legendre polynomial by Newton from Chebyshev-like starts (Abramowitz & Stegun
- * 1964, 25.4.29 and 22.16.6). */
+/* The roots of the Legendre polynomial are found by Newton's method from starts like the roots of
+ * Chebyshev's (Abramowitz & Stegun 1964, 25.4.29 and 22.16.6). */
 #include "section/gauss.h"
 
 #include <math.h>

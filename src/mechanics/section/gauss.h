@@ -1,5 +1,5 @@
-/* Gauss-Legendre rule on [-1, 1]: n places (ascending) and weights, to round-off for every n used
- * here. */
+/* Find the Gauss-Legendre rule on [-1, 1]: n places (ascending) and weights, to round-off for every
+ * n used here. */
 #ifndef SP_SECTION_GAUSS_H
 #define SP_SECTION_GAUSS_H
 

@@ -5,7 +5,7 @@
 #include "section/gauss.h"
 
 static const double framework_ratio = 1.0 / 3; /* Poisson's ratio of the framework */
-/* The bars of all directions weigh 3/2 of the plate against shear across it. E102 */
+/* Against shear across the plate the bars of all directions together count 3/2 of it. E102 */
 static const double shear_share = 2.0 / 3;
 static const double in_panel_share = 1e-2; /* of the bending stiffness in the panel */
 
@@ -25,7 +25,7 @@ void sp_panel_section(sp_spatial_section *section, const sp_law *law, double wid
                                     .points = n,
                                     .axial_stiffness = law->modulus * area,
                                     .shear_stiffness = {shear, shear}};
-    /* E102. */
+    /* The bars twist on free edges only. E102 */
     section->torsion_stiffness = law->shear_modulus * thickness * thickness * thickness / 3 * rim;
     for (int i = 0; i < n; i++) {
         section->y[i] = 0.5 * thickness * sqrt(stretch2) * x[i];

@@ -1,7 +1,7 @@
-/* Rectangular sections: quadrature of a law through the thickness.
+/* Rectangular sections are integrated by quadrature of a law through the thickness.
  *
- * Symbols as in section.h: eta place of a fibre, l = 1 + eps - eta kappa its stretch, W P A of the
- * law. */
+ * The symbols are those of section.h: eta is the place of a fibre, l = 1 + eps - eta kappa its
+ * stretch; W, P and A are those of the law. */
 #include "section/section.h"
 
 #include <math.h>
@@ -9,10 +9,10 @@
 #include "law/in_time.h"
 #include "section/gauss.h"
 
-/* Shear factor 5/6 (energy of the parabolic shear stress; Reissner 1945), for every Poisson ratio:
- * the struts are walls or strips that are deep out of the plane of bending, where Cowper's (1966)
- * 10 (1 + nu)/(12 + 11 nu) for a narrow rectangle (0.857 at nu = 0.5) rests on free sides. The two
- * differ by 3 % of the shear flexibility. */
+/* The shear factor is 5/6 (energy of the parabolic shear stress; Reissner 1945) for every Poisson's
+ * ratio. Cowper's (1966) 10 (1 + nu)/(12 + 11 nu) for a narrow rectangle, 0.857 at nu = 0.5,
+ * assumes free sides, while the struts are walls or strips that are deep out of the plane of
+ * bending. The two factors differ by 3 % of the shear flexibility. */
 static const double shear_factor = 5.0 / 6;
 
 void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,
@@ -33,7 +33,7 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
     section->shear_stiffness = shear_factor * law->shear_modulus * area;
 }
 
-/* The Gauss rule of an odd number of points has one in the middle. */
+/* The Gauss rule of an odd number of points already has a fibre in the middle. */
 void sp_section_spread(sp_section *section, double spread)
 {
     const double area = (spread - 1) * section->thickness * section->depth;

@@ -52,9 +52,9 @@ typedef struct sp_resultants {
 void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,
                           int points);
 
-/* Let a strut stretch over `spread` times the length that bends: the parts that stretch without
- * bending, in the bodies of its joints, are a fibre in the middle. Resultants stay those of the
- * length that bends, by the strain eps of it alone. E148 */
+/* Let a strut stretch over `spread` times the length that bends. The parts that stretch without
+ * bending, in the bodies of its joints, become a fibre in the middle. The resultants stay those of
+ * the length that bends, and eps is its strain. E148 */
 void sp_section_spread(sp_section *section, double spread);
 
 /* Let a section stand for two places along an element of `length`, of which the one by the joint

@@ -1,16 +1,17 @@
-/* Letters as in docs/theory.md, section 16:
+/* The letters are those of docs/theory.md, section 16:
  *   h  thickness of the skin, a  half the thickness of the panel [mm]
  *   x  wave number times a,   L  what the layer gives over what a half plane would */
 #include "section/skin.h"
 
 #include <math.h>
 
-static const double most_wave = 40; /* beyond it 1e-4 of either sum is missing */
+static const double most_wave = 40; /* the sums end here, where 1e-4 of either is left */
 enum { PLACES = 400 };              /* of Simpson's rule over the root of x */
-static const double deep = 15;      /* layers deeper than a wave by this are half planes to 1e-10 */
+/* Layers deeper than this many wave lengths over 2 pi are half planes to 1e-10. */
+static const double deep = 15;
 
-/* Return the compliance of a layer on a rigid base that holds it, over that of the half plane. E225
- */
+/* Return the ratio of the compliance of a layer, bonded to a rigid base, to that of the half plane.
+ * E225 */
 static double layer_of(double kh, double nu)
 {
     const double k = 3 - 4 * nu;
@@ -53,7 +54,7 @@ double sp_skin_turn(double layer, double strip, double poisson_ratio)
     return 2 / M_PI * sum_waves(layer, 0.5 * strip, poisson_ratio, odd_load);
 }
 
-/* E228 */
+/* Make the two fibres of the element that stands for a stretch of the skin. E228 */
 void sp_skin_section(sp_spatial_section *section, const sp_law *law, double width, double thickness,
                      double skin)
 {

@@ -1,13 +1,14 @@
-/* How a skin acts under the edge of a panel: it is a full layer on a platen, pressed and turned
- * along a strip as wide as the panel is thick (E225 to E228 of docs/theory.md). */
+/* This file says how a skin acts under the edge of a panel: it is a solid layer on a platen,
+ * pressed and turned along a strip as wide as the panel is thick (E225 to E228 of
+ * docs/theory.md). */
 #ifndef SP_SECTION_SKIN_H
 #define SP_SECTION_SKIN_H
 
 #include "section/spatial.h"
 
-/* How far a layer of thickness `layer` on a rigid base gives way under a strip of width `strip`
- * pressed with a load of 1 per length, over (1 - nu^2)/E (E226), and by what angle it turns under a
- * moment of 1 per length, over (1 - nu^2)/(E (strip/2)^2) (E227). */
+/* Return how far a layer of thickness `layer` on a rigid base gives way under a strip of width
+ * `strip` with a load of 1 per length, divided by (1 - nu^2)/E (E226); and by what angle the strip
+ * turns under a moment of 1 per length, divided by (1 - nu^2)/(E (strip/2)^2) (E227). */
 double sp_skin_squash(double layer, double strip, double poisson_ratio);
 double sp_skin_turn(double layer, double strip, double poisson_ratio);
 

@@ -1,4 +1,4 @@
-/* Symbols as in spatial.h; W P A of the law at each fibre. */
+/* The symbols are those of spatial.h; W, P and A are those of the law at each fibre. */
 #include "section/spatial.h"
 
 #include <math.h>
@@ -57,8 +57,8 @@ void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor)
         factor * law->shear_modulus / law->modulus * section->axial_stiffness;
 }
 
-/* J = (1/3) a^3 b (1 - (192/pi^5)(a/b) sum over odd n of tanh(n pi b/2a)/n^5), a <= b. Terms beyond
- * the sum are below 1e-12. E51 */
+/* The torsion constant is J = (1/3) a^3 b (1 - (192/pi^5)(a/b) sum over odd n of tanh(n pi
+ * b/2a)/n^5), a <= b. Terms beyond the sum are below 1e-12. E51 */
 double sp_rectangle_torsion(double side_1, double side_2)
 {
     const double a = fmin(side_1, side_2), b = fmax(side_1, side_2);
@@ -73,7 +73,7 @@ void sp_spatial_hold_warping(sp_spatial_section *section, double length)
     const double sides = section->size[0] * section->size[1];
     const double warping = section->law->modulus * sides * sides * sides / 144;
     const double k = 0.5 * length * sqrt(section->torsion_stiffness / warping);
-    /* This is 1 - tanh(k)/k, by its series where the two cancel. */
+    /* This is 1 - tanh(k)/k, and its series where the two terms cancel. */
     const double left = k < 0.02 ? k * k / 3 : 1 - tanh(k) / k;
     section->torsion_stiffness /= left;
 }

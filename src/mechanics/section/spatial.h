@@ -1,9 +1,10 @@
-/* Sections of struts in space: quadrature of a law over the area, bending about both axes.
+/* Sections of struts in space are integrated by quadrature of a law over the area, with bending
+ * about both axes.
  *
- * Section axes 1 along the strut, 2 and 3 across it. Fibre at (y, z) on axes 2 and 3:
+ * Section axis 1 is along the strut, 2 and 3 are across it. For a fibre at (y, z) on axes 2 and 3:
  *   stretch   l = 1 + e + z k2 - y k3
- *   energy    U = sum w W(l)  [N],    N = dU/de,  M2 = dU/dk2,  M3 = dU/dk3    (E49, E50 of
- * docs/theory.md) Shear and torsion are linear, with the stiffnesses below. */
+ *   energy    U = sum w W(l)  [N],    N = dU/de,  M2 = dU/dk2,  M3 = dU/dk3
+ * (E49, E50 of docs/theory.md). Shear and torsion are linear, with the stiffnesses below. */
 #ifndef SP_SECTION_SPATIAL_H
 #define SP_SECTION_SPATIAL_H
 

@@ -1,13 +1,13 @@
-/* A strut that stretches over more than the length that bends: the bodies of its joints stretch,
- * too (docs/theory.md E148).
+/* A strut may stretch over more than the length that bends, because the bodies of its joints
+ * stretch, too (docs/theory.md E148).
  *
  *   spread  length that stretches over length that bends, 1 or more
  *   e       strain of the chord of what bends, between the rigid arms (eps_b in docs/theory.md)
  *   eps     strain of the fibres: 1 + eps = (1 + e)^(1/spread), e/spread where both are small
  *
  * All of the shortening is counted between the arms, whose length stays. The logarithms of the
- * stretches are shared, not the strains: so fibres are squeezed to nothing when, and not before,
- * the chord is, and the law resists. */
+ * stretches are shared, not the strains: so the fibres are squeezed to nothing only when the chord
+ * is, and the law resists. */
 #ifndef SP_SECTION_SPREAD_H
 #define SP_SECTION_SPREAD_H
 

@@ -1,4 +1,4 @@
-/* The press of a coupon that is a solid block: every state in closed form. */
+/* This is the press of a coupon that is a solid block: every state has a closed form. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -66,7 +66,7 @@ static void press_down(const sp_case *request, const sp_solid *solid, int bonded
     }
 }
 
-/* A reversible law passes the same states on the way back. */
+/* Add the way back: with a reversible law it passes the same states. */
 static void go_back(sp_path *path)
 {
     for (int i = path->step_count - 2; i >= 0; i--) path->back[path->back_count++] = path->step[i];

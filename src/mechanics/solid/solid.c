@@ -1,4 +1,4 @@
-/* Closed form of the solid block; see solid.h and docs/theory.md, section 15. */
+/* The solid block has a closed form; see solid.h and docs/theory.md, section 15. */
 #include "solid/solid.h"
 
 #include <math.h>
@@ -8,9 +8,9 @@ double sp_solid_shape_factor(const double size[3])
     return size[0] * size[2] / (2 * size[1] * (size[0] + size[2])); /* E84 */
 }
 
-/* E85. Of a body that keeps its volume it is 1 + 2 S^2 (Gent & Lindley 1959). One that does not
- * gives way in bulk as well: what is added is laid in series with what a fully enclosed body adds,
- * so that both ends and S = 0 are exact. */
+/* For a body that keeps its volume the factor is 1 + 2 S^2 (Gent & Lindley 1959). A body that does
+ * not gives way in bulk as well: then 2 S^2 is laid in series with what a fully enclosed body adds,
+ * so that both ends and S = 0 are exact. E85 */
 double sp_solid_raise(double shape_factor, double poisson_ratio)
 {
     const double added = 2 * shape_factor * shape_factor, nu = poisson_ratio;

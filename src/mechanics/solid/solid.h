@@ -1,8 +1,8 @@
-/* The solid block: a coupon without holes, pressed in closed form.
+/* The solid block is a coupon without holes, pressed in closed form.
  *
- * Its nominal stress is that of the law in a free bar, times one factor between bonded platens
- * (Gent & Lindley 1959; E84, E85). It serves the coupon of pattern `solid`, the reference line of
- * every curve, and the shares of the solid's forces. */
+ * Its nominal stress is that of the law in a free bar; between bonded platens it is raised by one
+ * factor (Gent & Lindley 1959; E84, E85). It serves the coupon of pattern `solid`, the reference
+ * line of every curve, and forces that are given as shares of those of the solid. */
 #ifndef SP_SOLID_H
 #define SP_SOLID_H
 
@@ -20,8 +20,8 @@ typedef struct sp_solid {
     double raise;        /* force between bonded platens / between sliding ones */
 } sp_solid;
 
-/* Prepare the block. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. Free with
- * sp_solid_free in any case. */
+/* Prepare the block. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. The caller
+ * frees it with sp_solid_free in any case. */
 sp_status sp_solid_prepare(sp_context *context, const sp_case *request, sp_solid *solid);
 void sp_solid_free(sp_solid *solid);
 

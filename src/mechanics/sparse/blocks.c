@@ -1,5 +1,5 @@
-/* Block pattern of the Hessian. Nodes share a block when an element or a contact candidate joins
- * them. */
+/* This file finds the block pattern of the Hessian. Two nodes share a block when an element or a
+ * contact candidate joins them. */
 #include <string.h>
 
 #include "base/alloc.h"
@@ -38,8 +38,8 @@ static sp_status no_memory(sp_context *context, int count)
     return sp_fail(context, SP_NO_MEMORY, "no memory for %d blocks of the stiffness", count);
 }
 
-/* Make room for the values of the blocks, and a little more, because contacts add some with every
- * pattern. The old values are lost. */
+/* Make room for the values of the blocks, and a little more, because contacts add some blocks with
+ * every pattern. The old values are lost. */
 static sp_status grow(sp_context *context, sp_blocks *blocks)
 {
     const int count = blocks->block_count, capacity = count + count / 16;

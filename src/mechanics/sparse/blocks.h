@@ -1,8 +1,8 @@
-/* Square blocks of the Hessian, 3 x 3 or in space 6 x 6, by node pair, and their way into the free
- * unknowns of the sparse matrix.
+/* The Hessian is kept as square blocks by node pair, 3 x 3 in the plane and 6 x 6 in space, and
+ * copied from there into the sparse matrix of the free unknowns.
  *
- * Elements and contacts add into blocks of node pairs (i >= j, row-major). The matrix (sparse.h)
- * takes the free part from there; sp_blocks_coupling the coupling with the moved platen. */
+ * Elements and contacts add into the blocks of node pairs (i >= j, row-major). The matrix
+ * (sparse.h) takes the free part, sp_blocks_coupling the coupling with the moved platen. */
 #ifndef SP_BLOCKS_H
 #define SP_BLOCKS_H
 
@@ -20,7 +20,7 @@ typedef struct sp_blocks {
     double *value; /* side x side per block */
     int block_count, block_capacity;
     int *matrix_start; /* unknown_count + 1: columns of the lower triangle of the free unknowns */
-    /* NULL but for the time between sp_blocks_matrix and sp_blocks_drop_matrix: */
+    /* These are NULL except between sp_blocks_matrix and sp_blocks_drop_matrix. */
     int *matrix_row;    /* per entry, sorted within a column */
     int *matrix_source; /* per entry: where it stands in `value` */
     int *scratch;       /* unknown_count + 1, or node_count + 1 when that is more */
@@ -34,8 +34,8 @@ void sp_blocks_free(sp_blocks *blocks);
 sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
                             size_t pair_count, const uint64_t *pair);
 
-/* Lay out the matrix of the free unknowns for an analysis. What it takes is as large as half of the
- * blocks, so it is dropped after that. */
+/* Lay out the matrix of the free unknowns for an analysis. The layout takes half as much memory as
+ * the blocks, so it is dropped after the analysis. */
 sp_status sp_blocks_matrix(sp_context *context, const sp_model *model, sp_blocks *blocks);
 void sp_blocks_drop_matrix(sp_blocks *blocks);
 

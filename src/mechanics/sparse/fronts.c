@@ -1,5 +1,5 @@
-/* Fronts: their tree, and where each of them keeps what is left of it. The numbers are in
- * fronts_factor.c. */
+/* This file finds the tree of the fronts, and the place where each of them keeps its update: the
+ * matrix that is left when its columns are eliminated. The numbers are found in fronts_factor.c. */
 #include "sparse/fronts.h"
 
 #include <math.h>
@@ -10,8 +10,8 @@
 #include "base/alloc.h"
 #include "base/machine.h"
 
-/* From so many operations on, subtrees go to threads; each of them has at most this share of all.
- */
+/* A factorization of at least this many operations hands subtrees to threads; each subtree has at
+ * most this share of all operations. */
 static const double parallel_operations = 2e8, group_share = 1.0 / 12;
 
 static sp_status no_memory(sp_context *context, int size)
@@ -19,7 +19,7 @@ static sp_status no_memory(sp_context *context, int size)
     return sp_fail(context, SP_NO_MEMORY, "no memory for the factor of %d unknowns", size);
 }
 
-/* Return the operations of eliminating c of r rows: a sum of squares. */
+/* Return how many operations it takes to eliminate `columns` of `rows` rows: a sum of squares. */
 static double own_work(int rows, int columns)
 {
     double sum = 0;
@@ -48,7 +48,7 @@ static void take_columns(sp_fronts *fronts, const int *column, const int *row_fi
     }
 }
 
-/* The parent of a front is the front of the first row that is left of it; children stand in
+/* The parent of a front is the front of the first row that is left of it; children are listed in
  * ascending order. `of` gives the front of every unknown. */
 static void link_tree(sp_fronts *fronts, const int *of)
 {
@@ -69,7 +69,8 @@ static void link_tree(sp_fronts *fronts, const int *of)
     }
 }
 
-/* Find the rows that are left among the rows of the parent; both are in ascending order. */
+/* Find the place of every row that is left among the rows of the parent; both lists of rows are in
+ * ascending order. */
 static void find_targets(sp_fronts *fronts)
 {
     for (int i = 0; i < fronts->count; i++) {
@@ -84,8 +85,8 @@ static void find_targets(sp_fronts *fronts)
     }
 }
 
-/* Form groups: subtrees of at most a share of the work, whose parents have more. They are runs of
- * fronts that end at their roots. */
+/* Form groups: subtrees that have at most group_share of the work, while their parents have more. A
+ * group is a run of fronts that ends at the root of its subtree. */
 static void find_groups(sp_fronts *fronts)
 {
     const double most = fronts->operations * group_share;
@@ -107,10 +108,10 @@ static size_t update_size(const sp_front *f)
     return (size_t)f->update_stride * (size_t)(f->rows - f->columns);
 }
 
-/* What is left of a front lies on the stack of its depth, odd or even, so that what is left of its
- * children lies below it on the other one; both are last in, first out. Fronts of one group have
- * stacks of their own. `top` has 2 entries per group and 2 for the fronts above; `depth` has one
- * per front. */
+/* Find the place of every update. The update of a front lies on the stack of its depth, odd or
+ * even, so that those of its children lie on the other one; both stacks are last in, first out.
+ * Fronts of one group have stacks of their own. `top` has 2 entries per group and 2 for the fronts
+ * above; `depth` has one per front. */
 static void place_updates(sp_fronts *fronts, size_t *top, size_t *most, unsigned char *depth)
 {
     const int above = fronts->group_count;
@@ -165,10 +166,10 @@ static sp_status note_groups(sp_context *context, sp_fronts *fronts)
     return SP_OK;
 }
 
-/* So much more is allocated than is needed, because patterns grow. */
+/* Memory is allocated for this many times what is needed, because patterns grow. */
 static const double spare_room = 1.06;
 
-/* Return how many doubles are missing. */
+/* Return how many doubles have to be allocated beside the room that there is. */
 static double more_room(size_t room, size_t size)
 {
     return size > room ? (double)(size - room) : 0;

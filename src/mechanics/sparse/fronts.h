@@ -1,9 +1,9 @@
-/* LDL' of a sparse symmetric matrix by fronts (Duff & Reid 1983; Liu 1992): small dense matrices,
- * one for each run of columns that are eliminated together, each handing what is left of it on to
- * its parent.
+/* A sparse symmetric matrix is factored to LDL' by fronts (Duff & Reid 1983; Liu 1992): small dense
+ * matrices, one for each run of columns that are eliminated together. Each front hands the matrix
+ * that is left of it, its update, on to its parent.
  *
  * The columns, their rows and the tree come from an analysis elsewhere (sparse.c). Pivots are taken
- * in that order, whatever their sign; their signs are those of the eigenvalues (Sylvester; front by
+ * in that order, whatever their sign; as many are negative as eigenvalues are (Sylvester; front by
  * front: Haynsworth 1968). Everything is allocated once. Sums are made in the same order on any
  * number of threads. */
 #ifndef SP_SPARSE_FRONTS_H

@@ -1,5 +1,6 @@
-/* The numbers of the fronts: assembly, elimination, what is left, solving. K = L D L', L unit
- * lower; a panel keeps L below the diagonal of its own columns. */
+/* This file finds the numbers of the fronts: it assembles them, eliminates their columns, adds what
+ * is left to their parents, and solves. K = L D L' with a unit lower L; a panel keeps L below the
+ * diagonal of its own columns. */
 #include <math.h>
 #include <string.h>
 
@@ -8,14 +9,15 @@
 #include "sparse/fronts.h"
 
 enum {
-    BLOCK = 64,  /* columns that are eliminated before the rest of a front hears of them */
-    CHUNK = 128, /* rows that stay in the cache meanwhile */
+    BLOCK = 64,  /* columns that are eliminated before the rest of a front is changed */
+    CHUNK = 128, /* rows that are changed one after another, few enough for the cache */
     STRIDE = BLOCK + 8
 };
-static const int parallel_rows = 384; /* fronts of so many are shared by the threads */
+/* Fronts with at least this many rows are shared by the threads. */
+static const int parallel_rows = 384;
 
-/* The diagonal part of a block of columns, and what the rows below it are divided by, four columns
- * at a time. */
+/* This is the diagonal part of a block of columns, with what the rows below it are divided by, four
+ * columns at a time. */
 typedef struct block {
     int columns, negative, failed;
     double w[BLOCK / 4][4 * BLOCK]; /* D times the four rows of L, of the columns before */
@@ -58,7 +60,8 @@ static void eliminate_four(block *b, int g, int width, const double *a, size_t s
     }
 }
 
-/* Find L and D of a block whose diagonal part begins at l; `rows` counts those below it as well. */
+/* Find L and D of a block whose diagonal part begins at l; `rows` counts the rows below that part
+ * as well. */
 static void eliminate_block(const sp_lanes *lanes, block *b, int rows, double *l, size_t stride)
 {
     b->negative = b->failed = 0;
@@ -111,7 +114,7 @@ static void subtract_block(const sp_lanes *lanes, const block *b, const double *
     }
 }
 
-/* A part of a front that is changed by a block: columns of its panel, or of what is left. */
+/* Subtract a block from a part of a front: from columns of its panel, or of what is left of it. */
 static void subtract_part(sp_fronts *fronts, const sp_front *f, const block *b, int begin, int part)
 {
     const int panel_parts = (f->columns - begin - b->columns + BLOCK - 1) / BLOCK;
@@ -136,8 +139,8 @@ static int parts_of(const sp_front *f, const block *b, int begin)
            (f->rows - f->columns + BLOCK - 1) / BLOCK;
 }
 
-/* Do the same with threads: first the diagonal part, then the rows below and what follows, both in
- * parts. */
+/* Eliminate a block on several threads: first its diagonal part, then in parts the rows below it,
+ * then in parts what follows. */
 static void eliminate_shared(sp_fronts *fronts, const sp_front *f, int begin, block *b, int threads)
 {
     const size_t stride = (size_t)f->stride, size = (size_t)b->columns * sizeof(double);
@@ -185,7 +188,7 @@ static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
     return negative;
 }
 
-/* What is factored; see sp_fronts_factor. */
+/* These are the entries that are factored; see sp_fronts_factor. */
 typedef struct entries {
     const double *value, *shift;
 } entries;
@@ -205,7 +208,7 @@ static void add_entries(sp_fronts *fronts, const sp_front *f, const entries *mat
         panel[((size_t)f->stride + 1) * (size_t)c] += matrix->shift[f->first + c];
 }
 
-/* Add what is left of a child to its parent: to columns of the panel, or to what is left there. */
+/* Add what is left of a child to its parent: to columns of its panel, or to what is left of it. */
 static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *child, int to_panel)
 {
     const int left = child->rows - child->columns;
@@ -301,8 +304,8 @@ static void solve_down(sp_fronts *fronts, const sp_front *f, double *x)
     for (int i = 0; i < left; i++) x[row[i]] += rest[i];
 }
 
-/* x (columns) = L^-T x of the diagonal part of a front. Four columns at a time, as the sum of one
- * is a chain in which every product waits for the one before. */
+/* Set x (columns) to L^-T x for the diagonal part of a front. It takes four columns at a time,
+ * because the sum of one column is a chain in which every product waits for the one before. */
 static void finish_up(int columns, const double *l, size_t stride, double *x)
 {
     for (int end = columns; end > 0; end -= 4) {

@@ -1,7 +1,7 @@
-/* The loops of lanes.h, once for each instruction set.
+/* This file builds the loops of lanes.h once for each instruction set.
  *
- * Every product is rounded together with the sum that it goes into (fused), where the machine can:
- * every x86-64 with AVX2 and every ARM of 64 bits. Older ones round twice. */
+ * Every product is rounded together with the sum that it goes into (fused), where the machine can
+ * do so: every x86-64 with AVX2 and every ARM of 64 bits can. Older machines round twice. */
 #include "sparse/lanes.h"
 
 #include <math.h>
@@ -10,8 +10,8 @@
 #include <immintrin.h>
 #endif
 
-/* As many doubles as a register holds: two, four and eight. They need no alignment. Types that are
- * wider than a register would be worked on in memory, a hundred times as slowly. */
+/* These vectors hold as many doubles as a register: two, four and eight. They need no alignment.
+ * Types that are wider than a register would be worked on in memory, a hundred times as slowly. */
 typedef double two __attribute__((vector_size(16), aligned(8), may_alias));
 
 #if defined(__FP_FAST_FMA)

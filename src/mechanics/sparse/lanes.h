@@ -1,11 +1,11 @@
-/* Dense loops over eight rows at a time, once per instruction set. Every element of a result is
- * found by the same operations in the same order in each of them. A product and its sum are one
- * operation with one rounding (fused), so that figures are the same on every machine that has it;
- * on others the last digits differ, as do those of the mathematics of their C library.
+/* These dense loops over eight rows at a time are built once per instruction set. Every element of
+ * a result is found by the same operations in the same order in each of them. A product and its sum
+ * are one operation with one rounding (fused), so that figures are the same on every machine that
+ * has it; on others the last digits differ, as do those of the mathematics of their C library.
  *
- * Matrices stand column by column, `l` with `stride`, `c` with `stride_c` doubles from column to
- * column. `rows` is rounded up to the next multiple of 8: so many may be read and written. `w`
- * holds 4 numbers for each of `depth` columns of l. */
+ * Matrices are stored column by column, `l` with `stride`, `c` with `stride_c` doubles from column
+ * to column. `rows` is rounded up to the next multiple of 8, and all those rows may be read and
+ * written. `w` holds 4 numbers for each of `depth` columns of l. */
 #ifndef SP_SPARSE_LANES_H
 #define SP_SPARSE_LANES_H
 

@@ -1,13 +1,14 @@
-/* The loops of lanes.h for one instruction set: LANES_TARGET is its attribute, LANES_NAME(f) names
- * a function of it, LANES_TEXT is its name, LANES_TYPE as many doubles as one of its registers
- * holds, LANES_OF(x) all of them x, LANES_ADD(c, a, b) is c + a b and LANES_SUBTRACT(c, a, b) is
- * c - a b, each rounded once where LANES_FUSED is 1. Included by lanes.c, once for each. */
+/* These are the loops of lanes.h for one instruction set: LANES_TARGET is its attribute,
+ * LANES_NAME(f) names a function of it, LANES_TEXT is its name, LANES_TYPE as many doubles as one
+ * of its registers holds, LANES_OF(x) all of them x, LANES_ADD(c, a, b) is c + a b and
+ * LANES_SUBTRACT(c, a, b) is c - a b, each rounded once where LANES_FUSED is 1. lanes.c includes
+ * this file once for each instruction set. */
 
 #define LANES (int)(sizeof(LANES_TYPE) / sizeof(double))
 #define LANES_AT(p) (*(LANES_TYPE *)(p))
 #define LANES_FROM(p) (*(const LANES_TYPE *)(p))
 
-/* One block of rows, `COUNT` registers of them, and `WIDTH` columns: the accumulators stay in
+/* Work on one block of rows, `COUNT` registers of them, and `WIDTH` columns: the sums stay in
  * registers. */
 #define LANES_BLOCK(COUNT, WIDTH)                                                                  \
     do {                                                                                           \

@@ -14,12 +14,12 @@
 #include "sparse/sparse.h"
 
 /* Matrices of coupons are small. So block columns are merged more freely than CHOLMOD does by
- * default (always up to the first width, then while the share of zeros is below), and used from
- * fewer operations per entry of the factor on. */
+ * default: always up to the first width, then up to each of the next two while the share of zeros
+ * is below the one listed. They are also used from fewer operations per entry of the factor on. */
 static const size_t merge_columns[3] = {12, 32, 64};
 static const double merge_zeros[3] = {0.8, 0.2, 0.05};
-/* The same widths in nodes of six unknowns: with more than half of that, fronts in space took a
- * fifth more operations and memory. */
+/* Where a node has six unknowns, the same widths are given in nodes: with more than half of them,
+ * fronts in space took a fifth more operations and memory. */
 static const size_t merge_nodes[3] = {1, 2, 4};
 
 /* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this
@@ -31,7 +31,7 @@ static const double dissect_entries = 9;
  * strain of a pad. */
 static const int weigh_unknowns = 3000;
 /* The order of elimination of one pattern serves the next ones, which contacts change a little,
- * until the operations have grown by so much. */
+ * until the operations have grown by this factor. */
 static const double growth_of_order = 1.1;
 
 struct sp_sparse {
@@ -52,8 +52,8 @@ struct sp_sparse {
     int factored; /* 1: the last factorization went through, and the pattern is still its own */
 };
 
-/* A run is some consecutive unknowns with the same neighbours, as those of a node: the order is
- * found of the runs. */
+/* A run is a row of consecutive unknowns with the same neighbours, such as those of a node: the
+ * order of elimination is found for runs. */
 typedef struct unknown_runs {
     int count;
     int *first; /* count + 1: unknowns first[i] to first[i + 1] */
@@ -188,8 +188,8 @@ static int earlier_run(const void *a, const void *b)
     return ((const run_place *)a)->place - ((const run_place *)b)->place;
 }
 
-/* Write the runs into `order` as they were ordered before. Returns 0 when there is no such order,
- * or no memory. */
+/* Write the runs into `order` in the order of an earlier pattern. Returns 0 when there is no such
+ * order, or no memory. */
 static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int *order)
 {
     if (!sparse->dissected || sparse->dissected_size != sparse->size) return 0;
@@ -203,7 +203,7 @@ static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int
     return 1;
 }
 
-/* Keep an order for later patterns; without memory no order is kept. */
+/* Keep an order for later patterns; where memory is lacking, none is kept. */
 static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *order, double work)
 {
     sp_free(sparse->dissected);
@@ -230,8 +230,8 @@ static int find_order(cholmod_common *c, cholmod_sparse *matrix, int *order)
     return found;
 }
 
-/* Analyse by nested dissection, or by the order that it found for an earlier pattern; returns NULL
- * when neither worked. */
+/* Analyse by METIS, or by the order that it found for an earlier pattern; returns NULL when neither
+ * way works. */
 static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
                                int *order)
 {
@@ -277,7 +277,7 @@ static cholmod_factor *weigh_orders(sp_sparse *sparse, cholmod_sparse *matrix,
     return takes_one ? one : other;
 }
 
-/* Analyse the pattern of the runs of unknowns, which has so many entries; `order` (size) is work
+/* Analyse the pattern of the runs of unknowns, which has `entries` entries; `order` (size) is work
  * space. */
 static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
                                int entries, int *order)
@@ -297,8 +297,9 @@ static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const 
     return cholmod_analyze(matrix, c);
 }
 
-/* METIS, which orders large systems, takes SIGABRT and SIGTERM meanwhile and puts them back without
- * their flags. Here they are kept as the host has them, one thread at a time. */
+/* METIS, which orders large systems, handles SIGABRT and SIGTERM while it runs and puts the
+ * handlers of the host back without their flags. This function keeps them as the host has them, one
+ * thread at a time. */
 static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_sparse *matrix,
                                                 const unknown_runs *runs, int entries, int *order)
 {
@@ -317,7 +318,7 @@ static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_spars
 
 /* --- from runs back to unknowns --- */
 
-/* Find the columns and rows of the fronts; see sp_fronts_create. */
+/* These are the columns and rows of the fronts; see sp_fronts_create. */
 typedef struct front_columns {
     int count;
     int *column, *row_first, *row;
@@ -360,7 +361,7 @@ typedef struct pattern {
     const int *start, *row, *source, *inverse, *of;
 } pattern;
 
-/* Entries of a column, from k on, that become one run of entries. */
+/* This is an entry of the matrix in the order of elimination, with the front that it goes to. */
 typedef struct where {
     int front, row, column; /* of the first, in the order of elimination */
     int count, across;      /* across: they stand in one row of the factor, else in one column */

@@ -8,11 +8,11 @@
 
 /* The force is past its maximum when it has dropped by this share. */
 static const double drop_share = 0.03;
-/* Share of the clamped Euler load below which a strut bends and does not buckle; the sway load of a
- * square grid, the lowest of the common ones, is 0.144 of it. */
+/* Below this share of the clamped Euler load a strut bends and does not buckle; the sway load of a
+ * square grid, the lowest of the common patterns, is 0.144 of the Euler load. */
 static const double least_euler = 0.1;
 
-/* E20 */
+/* Return 4 pi^2 EI/L^2. E20 */
 double sp_clamped_euler_load(const sp_model *model, int strut)
 {
     const double length = sp_network_free_length(model->network, strut);
@@ -21,7 +21,7 @@ double sp_clamped_euler_load(const sp_model *model, int strut)
 
 sp_status sp_buckle_watch_create(sp_context *context, const sp_model *model, sp_buckle_watch *watch)
 {
-    /* bars of a panel are no struts: a panel still carries when it has buckled */
+    /* Bars of a panel do not count as struts: a panel that has buckled still carries load. */
     const size_t n = model->network->panel ? 0 : (size_t)model->network->strut_count;
     *watch = (sp_buckle_watch){.strut_count = (int)n};
     watch->most_force = sp_alloc(n, sizeof(double));

@@ -1,4 +1,4 @@
-/* The first buckled strut of a coupon with flaws, which is looked for at every accepted state. */
+/* The watch looks for the first buckled strut of a coupon with flaws at every accepted state. */
 #ifndef SP_BUCKLED_H
 #define SP_BUCKLED_H
 
@@ -10,7 +10,7 @@ typedef struct sp_buckle_watch {
     int strut_count;
     double *most_force; /* largest axial compression so far [N] */
     double *chord;      /* joint distance there [mm] */
-    int *step;          /* step of it */
+    int *step;          /* step of that largest compression */
     int *passed;        /* 1: the maximum has been passed while the ends kept approaching */
 } sp_buckle_watch;
 

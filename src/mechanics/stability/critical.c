@@ -1,4 +1,4 @@
-/* The critical mode, and which struts bend most in it. */
+/* This file finds the critical mode, and the struts that bend most in it. */
 #include "beam/beam.h"
 #include "stability/critical.h"
 #include "state/softest.h"
@@ -40,7 +40,7 @@ static double strut_bending(const sp_system *system, const double *mode, int str
     return sum;
 }
 
-/* E21 */
+/* Sum the bending energy of every strut in the mode, and sort the struts by it. E21 */
 void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *critical)
 {
     const sp_network *network = system->model->network;

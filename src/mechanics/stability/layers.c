@@ -3,9 +3,10 @@
 #include <math.h>
 #include <string.h>
 
-/* Of the coupon's height: a strut that rises less is level. */
+/* A strut that rises by less than this share of the height of the coupon is level. */
 static const double level_share = 1e-3;
-static const double border = 1e-6; /* of a layer's height: nodes on a border belong to both */
+/* Nodes this near to a border, as a share of the height of a layer, belong to both layers. */
+static const double border = 1e-6;
 
 void sp_layers_find(const sp_model *model, sp_layers *layers)
 {

@@ -1,14 +1,15 @@
-/* Mechanisms: pieces of a network that move without straining anything.
+/* A mechanism is a piece of a network that moves without straining anything.
  *
  * Struts that meet are joined stiffly, so that a motion which strains nothing moves every connected
  * piece as a rigid body, and the null space of the unloaded tangent K is that of the holds on these
- * motions. It is looked for there, and not in the pivots of K: 7 unknowns for each piece, free of
- * the mesh, of the slenderness of the struts and of the units, so that there is nothing but
- * round-off between 0 and the least that stands.
+ * motions. So it is looked for in these motions, and not in the pivots of K. Each piece has 7
+ * unknowns, which do not depend on the mesh, the slenderness of the struts or the units, so that
+ * nothing but round-off lies between 0 and the smallest pivot of a piece that is held.
  *
  *   q    middle of the piece moves (3), turns times its size (3), and travel of the upper platen
  *   a.q  what a hold takes away, one row per held unknown; a joint that the platen takes along
- * moves as it does G    sum of a a^T, its diagonal scaled to 1
+ *        moves as the platen does
+ *   G    sum of a a^T, its diagonal scaled to 1
  *
  * The travel counts among the unknowns because a piece that follows the platen as a rigid body
  * presses on nothing: a single strut that leans between sliding platens turns under any force,
@@ -25,10 +26,10 @@
 
 enum { MOVES = 7, TRAVEL = 6 };
 
-/* Pivots below this are none: holds closer than 1e-4 of the size of a piece hold it in one place.
- * Round-off, and the digits of a drawing, leave 1e-13 at most; two feet of a coupon are half a bead
- * apart at least, 1e-6 in the largest that can be pressed. Of all patterns from 5 to 60 % the least
- * is 4e-3. */
+/* Pivots below this count as zero: holds closer to each other than 1e-4 of the size of a piece hold
+ * it in one place. Round-off, and the digits of a drawing, leave 1e-13 at most; two feet of a
+ * coupon are half a bead apart at least, 1e-6 in the largest that can be pressed. The smallest
+ * pivot of all patterns from 5 to 60 % is 4e-3. */
 static const double smallest_pivot = 1e-8;
 /* A piece turns, or tips, when its turn moves its ends by more than this share of what its middle
  * moves. */
@@ -41,7 +42,7 @@ typedef struct piece {
     int lower, upper; /* joints on the platens */
 } piece;
 
-/* Find the move of a place by each of the unknowns: row d of d(place)/dq, travel left out. */
+/* Find the move of a place by each of the unknowns except the travel: row d of d(place)/dq. */
 static void set_row(const piece *p, const double *at, int d, double size, double row[MOVES])
 {
     double r[3];
@@ -72,8 +73,8 @@ static void place_of(const sp_model *model, int node, double at[3])
     at[0] = x[0], at[1] = x[1], at[2] = model->dimension == 3 ? x[2] : 0;
 }
 
-/* Faces held by friction do not slide before it is overcome: they hold a joint sideways from the
- * first push on. */
+/* Return 1 when friction holds an unknown of a node: faces do not slide before friction is
+ * overcome, so they hold a joint sideways from the first push on. */
 static int held_by_friction(const sp_model *model, int node, int unknown)
 {
     const sp_network *network = model->network;
@@ -101,13 +102,13 @@ static void add_holds(const sp_model *model, int node, piece *p)
     }
 }
 
-/* In the plane nothing moves out of it. */
+/* Hold a planar piece in its plane. */
 static void hold_planar(piece *p)
 {
     p->sum[2][2] += 1, p->sum[3][3] += 1, p->sum[4][4] += 1;
 }
 
-/* Scale the diagonal to 1; `scale` turns the unknowns back. A row of zeros stays one. */
+/* Scale the diagonal to 1; `scale` turns the unknowns back. A row of zeros stays a row of zeros. */
 static void scale_diagonal(piece *p, double scale[MOVES])
 {
     for (int i = 0; i < MOVES; i++) scale[i] = p->sum[i][i] > 0 ? 1 / sqrt(p->sum[i][i]) : 1;
@@ -238,8 +239,8 @@ done:
     return status;
 }
 
-/* A turn about an axis across the press tips a piece over, one about the pressing axis only turns
- * it. */
+/* Say how a piece moves: a turn about an axis across the direction of pressing tips it over, one
+ * about that direction only turns it. */
 static void describe(const sp_mechanism *found, int dimension, const char **does,
                      const char **valid)
 {

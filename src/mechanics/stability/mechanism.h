@@ -1,14 +1,14 @@
-/* A coupon in which something can move without resistance is refused before the press, by the same
+/* A coupon of which a piece can move without resistance is refused before the press, by the same
  * rule for every kind of hold. */
 #ifndef SP_MECHANISM_H
 #define SP_MECHANISM_H
 
 #include "model/model.h"
 
-/* How a piece of the network can move as a rigid body, if it can. */
+/* This says how a piece of the network can move as a rigid body, if it can. */
 typedef struct sp_mechanism {
-    /* Smallest pivot of what holds a piece, see mechanism.c: of the piece that moves, or of all
-     * pieces. */
+    /* This is the smallest pivot of G (mechanism.c) of the piece that moves, or, where none can
+     * move, of all pieces. */
     double least;
     int moves;        /* 1: a piece can move; else nothing below is set */
     int piece;        /* the first one that can, in the order of their first nodes */

@@ -1,4 +1,4 @@
-/* The sum of forces and moments of the platens, found from the raw data of a state. */
+/* This file finds the sum of the forces and moments of the platens from the raw data of a state. */
 #include <math.h>
 #include <string.h>
 
@@ -15,9 +15,10 @@ static void add_force(sp_balance *balance, const double at[3], const double forc
     }
 }
 
-/* What holds a node exerts on it what the struts and contacts there would need to stay as they are:
- * the gradient. A node that is held sideways but free to turn about the direction of pressing, or
- * in the plane at all, is held against drift (stop_drift of model.c), not by a platen. */
+/* Add the force on a node that is held. It is the gradient: the force that the struts and contacts
+ * there need to stay as they are. A planar node that is held sideways but free to turn, or a
+ * spatial one that is held sideways but free to turn about the direction of pressing, is held
+ * against drift (stop_drift of model.c), not by a platen. */
 static void add_held(sp_balance *balance, const sp_system *system, int node)
 {
     const sp_model *model = system->model;

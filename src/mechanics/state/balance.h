@@ -1,5 +1,5 @@
-/* What the platens exert on the whole coupon: at an equilibrium its forces and moments add up to
- * none. */
+/* These are the forces and moments that the platens exert on the whole coupon: at an equilibrium
+ * they add up to zero. */
 #ifndef SP_BALANCE_H
 #define SP_BALANCE_H
 
@@ -11,13 +11,14 @@ typedef struct sp_balance {
                          the plane */
 } sp_balance;
 
-/* Sum up all that the platens exert at the last evaluation, from what they bear joint by joint and
- * point by point: heights and turns that they hold, friction, the push on what folds against them,
- * and all that bonded ones hold. What else is held, against drift, is no force of a platen: an
- * equilibrium that leans on it shows here. */
+/* Sum up the forces of the platens at the last evaluation, joint by joint and point by point: those
+ * that hold heights and turns, friction, the push on struts that fold against a platen, and all
+ * forces on bonded joints. Nodes that are held against drift are not held by a platen: where
+ * an equilibrium needs these forces, the sum is not zero. */
 void sp_balance_of_platens(const sp_system *system, sp_balance *balance);
 
-/* Return the largest of its forces, and of its moments over the longest side of the coupon [N]. */
+/* Return the largest of the forces, and of the moments divided by the longest side of the coupon
+ * [N]. */
 double sp_balance_largest(const sp_balance *balance, const double size[3]);
 
 #endif

@@ -1,7 +1,8 @@
-/* Inertia-controlled Newton (Nocedal & Wright 2006, sections 3.4 and 6): K + shift D is factored
- * with the smallest shift tried that makes it positive definite, so that the direction is downhill;
- * Armijo line search on the energy; no point moves further than a fraction of the thinnest strut,
- * no pair of struts more than its distance. E14, E15 */
+/* Equilibria are found by inertia-controlled Newton steps (Nocedal & Wright 2006, sections 3.4 and
+ * 6). K + shift D is factored with the smallest shift tried that makes it positive definite, so
+ * that the direction is downhill, and a line search by Armijo's rule lowers the energy. No point
+ * moves further than a fraction of the thinnest strut, and no two struts by more than their
+ * distance. E14, E15 */
 #include <math.h>
 #include <string.h>
 
@@ -10,28 +11,32 @@
 #include "state/softest.h"
 
 static const int most_halvings = 8;        /* of a step under a load */
-static const int most_corrections = 60;    /* of the travel, where the load is met by descents */
+static const int most_corrections = 60;    /* of the travel, where descents meet a load */
 static const double residual_share = 1e-6; /* of the platen force */
 static const double most_together = 10;    /* forces on all nodes in sum, over the most on one */
-/* The share is of the thickest strut's axial stiffness [N], for when the platen force is small. */
+/* This share of the axial stiffness of the thickest strut [N] is the least tolerance, for when the
+ * platen force is small. */
 static const double force_floor = 1e-12;
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
 static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
-/* A factor serves twice where the residual is foreseen to fall below this share of its limit. */
+/* A factor serves for a second step where the residual is expected to fall below this share of its
+ * limit. */
 static const double again_share = 0.3;
 static const double turn_cap = 0.8;    /* rad, per iteration */
 static const int most_in_a_jump = 600; /* iterations */
-/* Where no force is left only the softest direction counts, which a larger shift would hide. */
+/* At a saddle no force is left and only the softest direction counts, which a larger shift would
+ * hide. */
 static const double saddle_shift = 1e-8;
 static const double saddle_push = 0.05, saddle_move = 1e-4; /* of the thinnest strut */
-/* The share is of the slope at the beginning of a line search: a slope that is steeper, and
- * upwards, has leapt over a corner that friction makes. */
+/* A line search that ends on an upward slope steeper than this share of its first slope has leapt
+ * over a corner that friction makes. */
 static const double slope_left = 0.3;
 static const int most_looks = 40;
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
-/* Pieces side by side share the platen force: each is found as closely as it would be alone. */
+/* Separate pieces share the platen force, and the equilibrium of each is found as closely as it
+ * would be alone. */
 double sp_equilibrium_tolerance(const sp_system *system)
 {
     const double carriers = system->model->carriers > 1 ? system->model->carriers : 1;
@@ -69,8 +74,8 @@ static sp_status newton_direction(sp_context *context, sp_system *system, double
     return status;
 }
 
-/* Factor with the smallest shift tried, none or from `first` on, that leaves no negative pivot.
- * *shift enters as the last one used. */
+/* Try no shift, then shifts from `first` on, and keep the factor of the first that leaves no
+ * negative pivot. *shift enters as the last one used. */
 static sp_status factor_downhill(sp_context *context, sp_system *system, double first,
                                  double *shift, sp_attempt *attempt)
 {
@@ -94,9 +99,9 @@ static int hardly_moves(const sp_system *system)
     return largest < saddle_move * system->model->thinnest;
 }
 
-/* No force is left, but K is not positive definite: this is a saddle, as perfect coupons have many.
- * Newton's direction keeps every symmetry and would stay on it, so leave along the softest
- * direction. */
+/* Leave a saddle: no force is left, but K is not positive definite. Perfect coupons have many of
+ * them. Newton's direction keeps every symmetry and would stay on it, so the step is along the
+ * softest direction. */
 static sp_status leave_saddle(sp_context *context, sp_system *system, double *slope)
 {
     const double *v = system->softest;
@@ -152,8 +157,8 @@ static double slope_here(const sp_system *system)
 }
 
 /* Friction makes corners in the energy, and a step may leap over the one that it ought to end at,
- * where what sticks begins to slide. The state at *fraction is uphill of it: halve what is between,
- * in turn with secants, until next to no slope is left. */
+ * where what sticks begins to slide. The state at *fraction is uphill of the corner: halve the
+ * interval, in turn with secants, until next to no slope is left. */
 static sp_status return_to_corner(sp_context *context, sp_system *system, double shortening,
                                   double slope, double *fraction)
 {
@@ -173,9 +178,10 @@ static sp_status return_to_corner(sp_context *context, sp_system *system, double
     return SP_OK;
 }
 
-/* Return 1 when the energy goes down enough. Between friction platens and in time the forces may
- * tell instead, where the energy is at its least to the digits that are asked for: a first step, or
- * what a short time relaxes, is so little that round-off hides what is left. */
+/* Return 1 when the energy goes down enough. Between friction platens, and under a law in time, the
+ * forces may decide instead, where the energy is at its least to the digits that are asked for: a
+ * first step, or what relaxes in a short time, changes the energy so little that round-off hides
+ * it. */
 static int goes_down(const sp_system *system, double before, double residual, double slope,
                      double fraction)
 {
@@ -185,8 +191,8 @@ static int goes_down(const sp_system *system, double before, double residual, do
            sp_system_residual(system) < residual;
 }
 
-/* Step along the direction until the energy goes down enough. *fraction is what was taken, 0 when
- * nothing does. */
+/* Step along the direction until the energy goes down enough. *fraction is the share of the
+ * direction that was taken, 0 when the energy goes down nowhere. */
 static sp_status line_search(sp_context *context, sp_system *system, double shortening,
                              double slope, double *fraction)
 {
@@ -203,8 +209,8 @@ static sp_status line_search(sp_context *context, sp_system *system, double shor
                 system->contact.friction.loose && slope_here(system) > slope_left * -slope;
             return leapt ? return_to_corner(context, system, shortening, slope, fraction) : SP_OK;
         }
-        /* A layer that closes makes a wall in the energy: a parabola through what is known falls
-         * far short of it. */
+        /* A layer that closes makes a wall in the energy: a parabola through the known values would
+         * make the step far too short. */
         f *= 0.5;
     }
     *fraction = 0;
@@ -212,8 +218,8 @@ static sp_status line_search(sp_context *context, sp_system *system, double shor
 }
 
 /* Where everything slides on the platens the coupon as a whole is next to free, and Newton's method
- * would leap aside: let it drift to where something sticks. No strut moves against another, and the
- * energy only falls. */
+ * would leap aside: let the coupon drift to where something sticks. No strut moves against another,
+ * and the energy only falls. */
 static sp_status settle_drift(sp_context *context, sp_system *system, double shortening)
 {
     const sp_model *model = system->model;
@@ -230,7 +236,7 @@ static sp_status settle_drift(sp_context *context, sp_system *system, double sho
     return sp_system_evaluate(context, system, system->trial, shortening);
 }
 
-/* Return 1 when the factor at hand will do for one more direction. It was made at the state before,
+/* Return 1 when the present factor will do for one more direction. It was made at the state before,
  * whose residual is `before` (0: the factor has a shift, or led less than a whole step, or has
  * served twice). E257 */
 static int serves_again(const sp_system *system, double before, double residual, double limit)
@@ -340,7 +346,7 @@ double sp_platen_load_at(const sp_platen_load *load, double shortening)
     return load->force - load->inertia * (shortening - load->drift);
 }
 
-/* Put Newton's direction in x and travel together into system->direction and *travel. E131 */
+/* Put Newton's direction by x and travel together into system->direction and *travel. E131 */
 static sp_status load_direction(sp_context *context, sp_system *system, const sp_platen_load *load,
                                 double *tangent, double *travel, double *slope, sp_attempt *attempt)
 {
@@ -367,8 +373,8 @@ static sp_status load_direction(sp_context *context, sp_system *system, const sp
 }
 
 /* Halve the step while it leads uphill: otherwise grips and layers that change over under little
- * force, as in a rest, are taken to and fro for ever. The state at the last of them is evaluated;
- * *u is its travel. */
+ * force, as in a rest, would go to and fro for ever. The state at the end of the last step is
+ * evaluated; *u is its travel. */
 static sp_status search_under_load(sp_context *context, sp_system *system,
                                    const sp_platen_load *load, double travel, double slope,
                                    double *u)
@@ -420,12 +426,13 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
     return status;
 }
 
-/* These are travels between which the load is met; what lies behind a jump is another curve. */
+/* These are the travels between which the load is met. Travels on the two sides of a jump belong to
+ * different curves. */
 typedef struct bracket {
     double low, high; /* more force is asked for at low, less at high [mm]; NAN: not known */
 } bracket;
 
-/* Return by how much the travel is corrected when `left` is the force that is missing at u. E237 */
+/* Return the correction of the travel when the force `left` is missing at u. E237 */
 static double correct_travel(const bracket *b, double u, double left, double stiffness,
                              double longest)
 {

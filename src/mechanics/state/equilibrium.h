@@ -1,14 +1,14 @@
-/* The next equilibrium is found by Newton's method on the exact Hessian. */
+/* These functions find the next equilibrium by Newton's method with the exact Hessian. */
 #ifndef SP_EQUILIBRIUM_H
 #define SP_EQUILIBRIUM_H
 
 #include "state/system.h"
 
-/* How one attempt at a state ends; none of these is an error. */
+/* An attempt at a state ends in one of these ways; none of them is an error. */
 typedef enum {
     SP_FOUND,  /* an equilibrium to tolerance; the factor is that of its true K */
-    SP_FAR,    /* not there within the iterations allowed */
-    SP_STUCK,  /* no descent left above tolerance, or outside a law */
+    SP_FAR,    /* no equilibrium within the iterations allowed */
+    SP_STUCK,  /* no step goes down any more above tolerance, or a fibre left its law */
     SP_STOPPED /* the user interrupted */
 } sp_attempt_end;
 
@@ -35,17 +35,16 @@ sp_status sp_equilibrium_roll(sp_context *context, sp_system *system, const doub
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
                                 double shortening, int most_iterations, sp_attempt *attempt);
 
-/* What pushes the platen: a force, less what the inertia of a mass takes of it (E180). */
+/* This pushes the platen: a force, less what the inertia of a mass takes of it (E180). */
 typedef struct sp_platen_load {
     double force;     /* [N] */
-    double tolerance; /* to which it is met [N] */
+    double tolerance; /* how closely the force is met [N] */
     double inertia;   /* force per travel beyond `drift`; 0: no mass [N/mm] */
-    double
-        energy; /* that round-off is measured by: in time the potential may come to nothing [mJ] */
-    double drift; /* travel that the mass would come to by its present motion alone [mm] */
+    double energy;    /* whose round-off counts: in time the potential may come to zero [mJ] */
+    double drift;     /* travel that the mass would come to by its present motion alone [mm] */
 } sp_platen_load;
 
-/* Return what pushes at travel u [N]. */
+/* Return the force that pushes at travel u [N]. */
 double sp_platen_load_at(const sp_platen_load *load, double shortening);
 
 /* Find an equilibrium under a load: the travel is an unknown, and *shortening enters as a guess
@@ -56,9 +55,10 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
                               const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt);
 
-/* Do the same by descent at given travels, for where K bends on the way or the load is met behind a
- * jump: the travel is corrected until the load is met, by at most `longest` at once [mm] (E237). K
- * is positive definite when it is found; attempt->bent tells of a jump. */
+/* Do the same by descents at given travels, for a load that is met behind a jump, or where K is not
+ * positive definite on the way. The travel is corrected, by at most `longest` at once [mm], until
+ * the load is met (E237). K is positive definite when it is found; attempt->bent says whether there
+ * was a jump. */
 sp_status sp_equilibrium_load_down(sp_context *context, sp_system *system, const double *x,
                                    const sp_platen_load *load, int most_iterations, double longest,
                                    double *tangent, double *shortening, sp_attempt *attempt);

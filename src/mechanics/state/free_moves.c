@@ -1,10 +1,10 @@
-/* These take rigid moves that friction lets go of out of a direction. */
+/* These functions take out of a direction the rigid moves that friction lets go. */
 #include <string.h>
 
 #include "state/free_moves.h"
 
-/* Return the entry of unknown `row` of the node at x of the move of one length along x or z, or of
- * one turn about the upright. */
+/* Return the entry, at unknown `row` of the node at x, of a rigid move: by a unit length along x or
+ * z, or by a unit turn about the upright. */
 static double move_entry(const sp_model *model, const double *x, int which, int row)
 {
     if (which < 2) return row == 2 * which;

@@ -9,8 +9,8 @@ static size_t history_size(const sp_system *system)
     return system->history ? system->history_first[system->model->element_count] : 0;
 }
 
-/* Copy the grips, and which is the first of each segment; loads are noted anew by every evaluation.
- */
+/* Copy the grips and the list of the first grip of each segment; loads are noted again by every
+ * evaluation. */
 static int copy_friction(const sp_system *system, sp_kept *kept)
 {
     const sp_friction *from = &system->contact.friction;
@@ -32,7 +32,8 @@ static int copy_friction(const sp_system *system, sp_kept *kept)
     return 1;
 }
 
-/* Copy the grips of the kept state into the arrays at hand, which only grow: what was kept fits. */
+/* Copy the grips of the kept state into the present arrays, which never shrink, so that the kept
+ * grips fit. */
 static void put_friction_back(const sp_kept *kept, sp_system *system)
 {
     sp_friction *friction = &system->contact.friction;

@@ -4,13 +4,13 @@
 
 #include "state/system.h"
 
-/* The accepted state of a system is made of this: positions, travel, history of the fibres and of
- * the layers, and grips. All else is worked out anew where it is evaluated. */
+/* The accepted state of a system consists of this: positions, travel, history of the fibres and of
+ * the layers, and grips. Everything else is worked out again when it is evaluated. */
 typedef struct sp_kept {
     double *accepted, *history; /* as in sp_system; history NULL where the law is reversible */
     double shortening;
-    sp_friction friction;   /* its numbers, and own copies of grip and first */
-    size_t grips;           /* room for so many in the copy */
+    sp_friction friction;   /* its numbers, with copies of grip and first of its own */
+    size_t grips;           /* number of grips that the copy has room for */
     sp_layer_memory layers; /* of a law in time */
 } sp_kept;
 
@@ -18,7 +18,7 @@ typedef struct sp_kept {
  * the same system. Errors: SP_NO_MEMORY. */
 sp_status sp_kept_take(sp_context *context, const sp_system *system, sp_kept *kept);
 
-/* Make the kept state the accepted one again and evaluate it. Errors: SP_NO_MEMORY, those of an
+/* Make the kept state the accepted one again and evaluate it. Errors: SP_NO_MEMORY and those of an
  * evaluation. */
 sp_status sp_kept_put_back(sp_context *context, const sp_kept *kept, sp_system *system);
 

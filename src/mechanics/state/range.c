@@ -4,9 +4,9 @@
 
 #include "beam/beam.h"
 
-static const double law_margin = 2e-3; /* so much more strain, of what there is, leaves the law */
-static const double no_length = 0.02;  /* of a piece: less is none, as in the laws that end */
-static const double fold_share = 0.99; /* of 180 degrees */
+static const double law_margin = 2e-3;    /* this share more strain leaves the law */
+static const double no_length = 0.02;     /* a piece at this stretch or less has no length left */
+static const double fold_share = 0.99;    /* of 180 degrees */
 static const double crushed_share = 0.02; /* of the distance at which two struts touch */
 
 const char *sp_range_text(sp_range range)
@@ -22,7 +22,7 @@ const char *sp_range_text(sp_range range)
 static int is_folded(const sp_model *model, int element, const sp_beam_state *state)
 {
     const double *k = state->curvature;
-    return model->dimension == 3 && !model->network->strut_panel && /* those may fold further */
+    return model->dimension == 3 && !model->network->strut_panel && /* panels may fold further */
            hypot(k[0], k[1]) * model->spatial[element].length >= fold_share * M_PI;
 }
 

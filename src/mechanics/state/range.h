@@ -1,4 +1,4 @@
-/* Here the model of a coupon ends: no press goes beyond these states, whatever its steps. */
+/* The model of a coupon ends at these states: no press goes beyond them, whatever its steps. */
 #ifndef SP_RANGE_H
 #define SP_RANGE_H
 
@@ -21,8 +21,8 @@ typedef enum {
 #undef SP_RANGE_ENUM
 } sp_range;
 
-/* Return the end at which the last evaluated state stands, if any; SP_RANGE_FLAT is told by drops.
- */
+/* Return the end at which the last evaluated state stands, if any. SP_RANGE_FLAT is found by drops
+ * instead (press/drop.c). */
 sp_range sp_range_of(sp_system *system);
 /* Return 1 when material between two struts is squeezed to nothing there (SP_RANGE_CRUSHED). */
 int sp_range_is_crushed(sp_system *system);

@@ -1,4 +1,4 @@
-/* Inverse iteration (Bathe 1996, section 11.2; E18). */
+/* The softest direction is found by inverse iteration (Bathe 1996, section 11.2; E18). */
 #include <math.h>
 
 #include "base/rng.h"

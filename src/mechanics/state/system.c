@@ -1,6 +1,6 @@
-/* Assembly of the potential and its derivatives. Elements are evaluated into flat buffers (in
- * parallel when there are many), then added in a fixed order, so that figures do not depend on the
- * number of threads. */
+/* This file assembles the potential and its derivatives. Elements are evaluated into flat buffers
+ * (in parallel when there are many), then added in a fixed order, so that figures do not depend on
+ * the number of threads. */
 #include <math.h>
 #include <string.h>
 
@@ -13,9 +13,9 @@
 
 /* With fewer elements than this, in the plane and in space, threads cost more than they bring. */
 static const int parallel_elements[2] = {6000, 1500};
-/* So many elements are evaluated before they are added. Few stay in the cache; many keep threads
- * busy (19 MB in space), so that they seldom wait for each other, which takes milliseconds where
- * other programs want the cores, too. */
+/* This many elements are evaluated before they are added: few on one thread, so that they stay in
+ * the cache, and many on several threads (19 MB in space). Then threads seldom wait for each other,
+ * which takes milliseconds where other programs use the cores, too. */
 static const int batch_alone = SP_BEAM_SEVERAL, batch_parallel = 16384;
 
 /* Return on how many threads the elements are evaluated: as many as can be had, one where there are
@@ -57,11 +57,12 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     const size_t nodes = (size_t)model->node_count, unknowns = (size_t)model->unknown_count;
     const size_t elements = (size_t)model->element_count, side = 2 * (size_t)model->unknowns;
     const size_t values = (size_t)model->values * nodes;
-    /* A network in space was judged before it was built; drawn and planar ones are judged here. */
+    /* The memory for a network in space was judged before it was built; that of drawn and planar
+     * ones is judged here. */
     const size_t history = history_size(model);
     const double bytes =
         sp_model_bytes(model->dimension, (double)elements) + (double)(history * sizeof(double));
-    sp_status status = sp_memory_expect(context, bytes, "a press of so many struts");
+    sp_status status = sp_memory_expect(context, bytes, "a press of this many struts");
     if (status != SP_OK) return status;
     system->x = sp_alloc(values, sizeof(double));
     system->gradient = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
@@ -136,7 +137,7 @@ void sp_system_free(sp_system *system)
     memset(system, 0, sizeof *system);
 }
 
-/* Node pairs of the pattern, while it is made. */
+/* These are the node pairs of the pattern while it is made. */
 typedef struct node_pairs {
     int count, capacity;
     uint64_t *pair;
@@ -269,7 +270,7 @@ static double add_elements(sp_system *system)
 #pragma omp parallel for schedule(dynamic, 8) num_threads(system->threads)
             for (int e = first; e < last; e += SP_BEAM_SEVERAL)
                 evaluate_several(system, e, first, last);
-        } else { /* not an `if` clause: that opens a team of one, which calls the kernel */
+        } else { /* an `if` clause would open a team of one thread, which calls the kernel */
             for (int e = first; e < last; e += SP_BEAM_SEVERAL)
                 evaluate_several(system, e, first, last);
         }
@@ -310,7 +311,9 @@ static void add_order_of_turns(const sp_model *model, int node, const double *x,
     value[side * 4 + free] += mixed;
 }
 
-/* Turn gradient and blocks into those by the spins that are free, from those by all spins. E233 */
+/* Turn gradient and blocks into those by the spins that nodes on skins have free, from those by all
+ * spins. The spin about y is linear in the others however large they are, so that nothing of second
+ * order is added. E233 */
 static void let_spins_follow(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -334,8 +337,8 @@ static void let_spins_follow(sp_system *system)
     }
 }
 
-/* Find the platen forces from the gradient at what they hold, and the gradient of the free
- * unknowns. */
+/* Find the platen forces, which are the gradient at the unknowns that they hold, and the gradient
+ * of the free unknowns. */
 static void collect_forces(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -366,8 +369,8 @@ static void add_potential(sp_system *system)
     let_spins_follow(system);
 }
 
-/* Evaluate at x and travel `shortening`, with what friction is to take for granted: how far along
- * Newton's step this is, and the push that grips are judged by; 0: neither. */
+/* Evaluate at x and travel `shortening`. `fraction` says how far along Newton's step of friction
+ * this state is, `nudge` is the push by which grips are judged; 0: neither. */
 static sp_status evaluate(sp_context *context, sp_system *system, const double *x,
                           double shortening, double fraction, double nudge)
 {
@@ -470,7 +473,8 @@ sp_law_lost sp_system_lost(const sp_system *system)
     return lost;
 }
 
-/* Return what struts and layers store and have dissipated, less their part of the potential. */
+/* Return the energy that struts and layers store and have dissipated, less their part of the
+ * potential. */
 static double time_difference(const sp_system *system)
 {
     double sum = 0;

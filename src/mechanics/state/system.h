@@ -1,7 +1,8 @@
-/* The state of one press, one per thread: node values, potential, gradient, Hessian and factor.
+/* This is the state of one press, one per thread: node values, potential, gradient, Hessian and
+ * factor.
  *
- * The potential (E6): strain energy of all elements + contact energy, at platen travel u
- * ("shortening"). */
+ * The potential (E6) is the strain energy of all elements plus the contact energy, at the platen
+ * travel u ("shortening"). */
 #ifndef SP_SYSTEM_H
 #define SP_SYSTEM_H
 
@@ -19,43 +20,43 @@ typedef struct sp_system {
     sp_blocks blocks;
     sp_sparse *sparse;
     int pattern_ready;
-    int no_factor; /* 1: evaluated only, so that its pattern is not analysed */
+    int no_factor; /* 1: the system is evaluated only, so its pattern is not analysed */
 
-    /* at the last evaluation */
+    /* These hold at the last evaluation. */
     double shortening;   /* u [mm] */
     double energy;       /* [mJ], +inf when a fibre or a layer is outside its law */
     double force;        /* dE/du = upper platen force, compression positive [N] */
     double lower_force;  /* force of the lower platen, from element forces [N] */
-    sp_platen_push push; /* of what folds against the platens */
+    sp_platen_push push; /* push of struts that fold against the platens */
     int contacts;
 
-    double *x;        /* `values` of the model per node */
-    double *gradient; /* `unknowns` per node, dE/dx */
-    double
-        *push_coupling; /* unknown_count: d gradient / du by what folds against the upper platen */
-    double *coupling;   /* unknown_count: the whole of it, see sp_system_couple */
+    double *x;             /* `values` of the model per node */
+    double *gradient;      /* `unknowns` per node, dE/dx */
+    double *push_coupling; /* unknown_count: part of `coupling` by struts that fold against the
+                              upper platen */
+    double *coupling;      /* unknown_count: d gradient / du, see sp_system_couple */
     double *free_gradient; /* unknown_count */
     double *direction;     /* unknown_count */
     double *softest;       /* unknown_count: the last direction found by sp_softest_direction */
-    double *change;        /* `unknowns` per node: direction with what is held */
+    double *change;        /* `unknowns` per node: the direction, with held unknowns */
     double *trial, *base;  /* `values` per node: work space of the Newton loop */
     double *accepted;      /* `values` per node: the last accepted state ... */
     double accepted_shortening; /* ... and its travel [mm] */
     double *points;             /* `dimension` per chain point */
 
-    /* results of a batch of elements (2 unknowns, their square each), of all (1, 1 per element),
-     * and the blocks they go to (AA, lower, BB) */
-    int threads; /* that evaluate the elements of a batch */
+    /* These are results of a batch of elements (2 unknowns, their square each) and of all elements
+     * (1 per element), and the blocks into which they are added (AA, lower, BB). */
+    int threads; /* number of threads that evaluate a batch */
     int batch;
     double *element_gradient, *element_hessian, *element_energy;
     sp_beam_state *element_state;
     int *element_block;
 
-    /* what the fibres have seen up to the last accepted state; both NULL when the law is reversible
-     */
-    size_t *history_first; /* element_count + 1: of element e, in `history` */
+    /* This is the history of the fibres up to the last accepted state; both are NULL when the law
+     * is reversible. */
+    size_t *history_first; /* element_count + 1: where the history of element e begins */
     double *history;       /* see sp_law_history */
-    double step_time;      /* of a law in time: seconds of the step in hand, see sp_system_arm */
+    double step_time;      /* seconds of the present step under a law in time, see sp_system_arm */
 } sp_system;
 
 /* Allocate everything for a model and set x to the unloaded state. For `count_pivots` see
@@ -64,20 +65,20 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
                            sp_system *system);
 void sp_system_free(sp_system *system);
 
-/* Return the length of x and of whatever holds values of all nodes. */
+/* Return the length of x and of every array that holds values of all nodes. */
 static inline size_t sp_system_values(const sp_system *system)
 {
     return (size_t)system->model->values * (size_t)system->model->node_count;
 }
 
 /* Evaluate energy, gradient, Hessian and platen forces at x (values of the nodes; becomes
- * system->x) and travel u. This searches contacts and renews the pattern when that is needed, and
- * sets held and moved unknowns of x from u. */
+ * system->x) and travel u. This looks for contacts again and renews the pattern when that is
+ * needed, and sets held and moved unknowns of x from u. */
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
 
-/* Do the same a fraction along the Newton step from the last state that friction has marked
- * (sp_friction_mark); 0: the state is not along one. */
+/* Do the same at a fraction of the Newton step from the last state that friction has marked
+ * (sp_friction_mark); 0: the state is not on such a step. */
 sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
                                    double shortening, double fraction);
 
@@ -86,12 +87,12 @@ sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const
  * tangent. */
 sp_status sp_system_evaluate_nudged(sp_context *context, sp_system *system, double nudge);
 
-/* A step from the accepted state has three calls: sp_system_try before states are looked for, then
- * sp_system_accept at the one that was found, or nothing: the next try goes back by itself. */
+/* A step from the accepted state begins with sp_system_try, before states are looked for. It ends
+ * with sp_system_accept at the state that was found. Where none was found no call is needed,
+ * because the next try goes back by itself. */
 
-/* Stand at the accepted state, which is evaluated again where another one was since, and let the
- * next evaluations be those of a step of this travel [mm] which takes dt seconds (of a law in time;
- * else 0). */
+/* Go back to the accepted state, evaluating it again unless it was evaluated last, and begin a step
+ * of this travel [mm] which takes dt seconds (under a law in time; else 0). */
 sp_status sp_system_try(sp_context *context, sp_system *system, double travel, double dt);
 
 /* Return 1 when no pair of struts would pass through another on the straight way from the evaluated
@@ -101,13 +102,13 @@ int sp_system_is_safe(sp_system *system, const double *x);
 /* Evaluate the accepted state again; no time passes there. */
 sp_status sp_system_restore(sp_context *context, sp_system *system);
 
-/* Push the accepted state aside: `fraction` of a move (`unknowns` per node). The next try begins
+/* Change the accepted state by `fraction` of a move (`unknowns` per node). The next try begins
  * there. */
 void sp_system_push(sp_system *system, double fraction, const double *move);
 
-/* Return the energy at the last evaluation with all that friction has taken since the beginning
- * [mJ]; see E71. Of a law in time it is what is stored and dissipated, which is not the potential
- * (E124). */
+/* Return the energy at the last evaluation, including all that friction has taken since the
+ * beginning [mJ]; see E71. Under a law in time this is the energy stored and dissipated, which is
+ * not the potential (E124). */
 double sp_system_stored(const sp_system *system);
 
 /* Let friction take up to `most` less in the step to the evaluated state than its grips say, and no
@@ -115,15 +116,15 @@ double sp_system_stored(const sp_system *system);
  * while points slide: grips know those before it. */
 double sp_system_spend_less(sp_system *system, double most);
 
-/* Accept the evaluated state, `travel` after the last one, or by a jump (0): take it into the
- * history of all fibres, and make grips anew. Returns the energy that fibres and friction have
- * dissipated so far [mJ]. The next evaluation there gives the same energy and forces, but for
- * friction where the push has changed (E73). */
+/* Accept the evaluated state, `travel` after the last one (0: by a jump): take it into the history
+ * of all fibres, and make new grips. Returns the energy that fibres and friction have dissipated so
+ * far [mJ]. The next evaluation there gives the same energy and forces, but for friction where the
+ * push has changed (E73). */
 double sp_system_accept(sp_system *system, double travel);
 
-/* Begin a step of `dt` seconds from the last accepted state, of a law in time. What is evaluated
- * from here on stands at its end, until the next state is accepted; then no time passes until this
- * is called again. */
+/* Begin a step of `dt` seconds from the last accepted state, under a law in time. States that are
+ * evaluated from here on stand at the end of the step, until one is accepted. Then no time passes
+ * until the next call. */
 void sp_system_arm(sp_system *system, double dt);
 
 /* Return 1 when the law is one in time. */
@@ -153,14 +154,15 @@ double sp_system_couple(sp_system *system);
 sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
                             double *stiffness);
 
-/* Return, of walls along the load, what of system->force stands on the perimeter walls; 0 for other
- * coupons [N]. */
+/* Return the part of system->force that stands on the perimeter walls of a coupon with walls along
+ * the load [N]; 0 for other coupons. */
 double sp_system_wall_force(const sp_system *system);
 
 /* Return the largest |fibre strain| of one element, and of all, at the last evaluation. */
 double sp_system_element_strain(const sp_system *system, int element);
 double sp_system_fibre_strain(const sp_system *system);
-/* Widen *least .. *most [stretch] to what the fibres come to on the outlines of the sections. */
+/* Widen *least .. *most [stretch] to hold the stretches of all fibres on the outlines of the
+ * sections. */
 void sp_system_fibre_range(const sp_system *system, double *least, double *most);
 
 /* Find the mean axial compression of a strut at the last evaluation [N] and the distance of its

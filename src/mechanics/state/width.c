@@ -3,8 +3,8 @@
  *
  *     dF/dwidth = d2Pi/du dwidth + dq/du . d2Pi/dq dwidth,   dq/du = -K^-1 d2Pi/dq du,
  *
- * where dq/du is the tangent of the path, which every accepted state has already: no system of
- * equations is solved for it. The mixed derivatives are differences of force and gradient between a
+ * where dq/du is the tangent of the path, which is known for every accepted state: no system of
+ * equations is solved here. The mixed derivatives are differences of force and gradient between a
  * narrower and a wider coupon under the same displacements (E235). */
 #include "state/width.h"
 
@@ -13,7 +13,7 @@
 
 #include "base/alloc.h"
 
-/* For its first stiffness the unloaded coupon is pressed by this share of its height. */
+/* The first stiffness is found by pressing the unloaded coupon by this share of its height. */
 static const double small_travel = 1e-5;
 
 int sp_width_is_alike(const sp_model *model, const sp_width_pair *pair)
@@ -85,8 +85,9 @@ sp_status sp_width_force_slope(sp_context *context, const sp_system *system, con
     return slope_at(context, system, system->x, system->shortening, tangent, pair, slope);
 }
 
-/* The first stiffness is the least of v . H v over all v that go down by 1 with the platen, and the
- * tangent is where it is least: for another H it stays the least to first order. */
+/* The first stiffness is the least value of v . H v over all v that go down by 1 with the platen,
+ * and the tangent is the v that has it. For another H the same v has the least value to first
+ * order. */
 sp_status sp_width_stiffness_slope(sp_context *context, const sp_system *system,
                                    const double *tangent, const sp_width_pair *pair, double *slope)
 {

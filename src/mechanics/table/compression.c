@@ -1,4 +1,5 @@
-/* Rows of a compression test beside those of tension (docs/theory.md, E249 to E251). */
+/* This file adds the rows of a compression test to those of tension (docs/theory.md, E249 to
+ * E251). */
 #include "table/table_file.h"
 
 #include "base/alloc.h"

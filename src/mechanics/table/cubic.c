@@ -1,5 +1,7 @@
-/*   h d   width and secant of an interval     m   slope at a row     t   share of the way through
- * an interval */
+/* The symbols are
+ *   h, d   width and secant of an interval
+ *   m      slope at a row
+ *   t      share of the way through an interval */
 #include "table/cubic.h"
 
 #include <math.h>
@@ -111,7 +113,7 @@ static int find_interval(const double *table, int n, double x)
     return low;
 }
 
-/* Beyond the table the curve goes straight on with the end tangent. */
+/* Find the curve beyond the table, where it goes straight on with the end tangent. */
 static void extrapolate(const double *row, double x, double *integral, double *y, double *slope)
 {
     const double e = x - row[X];

@@ -1,8 +1,8 @@
-/* Monotone cubics between measured rows (Fritsch & Carlson 1980; E34), their exact integral and
- * slope.
+/* These are monotone cubics between measured rows (Fritsch & Carlson 1980; E34), with their exact
+ * integral and slope.
  *
- * A table is SP_CUBIC_COLUMNS per row, x growing: x and y given; slope and integral of y filled in
- * here. */
+ * A table has SP_CUBIC_COLUMNS numbers per row, with growing x: x and y are given, the slope and
+ * the integral of y are filled in here. */
 #ifndef SP_TABLE_CUBIC_H
 #define SP_TABLE_CUBIC_H
 

@@ -1,5 +1,5 @@
-/* Curves of one material at several rates: the one at the rate of the press, between the two
- * nearest (docs/theory.md, E194). */
+/* From curves of one material at several rates, this file makes the one at the rate of the press,
+ * between the two nearest (docs/theory.md, E194). */
 #include "table/table_file.h"
 
 #include <math.h>
@@ -16,7 +16,7 @@ double sp_table_rate(const sp_case *request)
 }
 
 /* Find the two curves on either side of the rate, and how far the rate lies between them on the
- * scale of its logarithm; where it lies beyond all curves, the nearest one twice. */
+ * scale of its logarithm; where it lies beyond all curves, both are the nearest one. */
 static double find_two(const double *rate, int count, double wanted, int two[2])
 {
     int slow = -1, fast = -1;
@@ -68,7 +68,7 @@ static sp_status mix(sp_context *context, const sp_table_rows *slow, const sp_ta
     return status;
 }
 
-/* Rows at the same strain, one of either curve, become one. */
+/* Make one row of two at the same strain, one of either curve. */
 static void drop_doubles(sp_table_rows *rows)
 {
     int kept = 0;

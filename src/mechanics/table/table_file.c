@@ -1,4 +1,4 @@
-/* Read rows of two numbers from a text file. */
+/* This file reads rows of two numbers from a text file. */
 #include "table/table_file.h"
 
 #include <errno.h>
@@ -10,7 +10,7 @@
 #include "base/alloc.h"
 #include "columns/plain.h"
 
-#define LINE_SIZE 256
+enum { LINE_SIZE = 256 };
 static const int rows_max = 100000; /* a file with more is not a measured curve */
 static const int lines_max = 20000000;
 
@@ -30,8 +30,8 @@ void sp_table_free(sp_table_rows *rows)
     *rows = (sp_table_rows){0};
 }
 
-/* Ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is a slip
- * of the writer, and the sums of a law over it would leave the range of numbers. */
+/* This is ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is
+ * a mistake of the writer, and the sums of a law over it would leave the range of numbers. */
 static const double largest_stress = 1e7;
 
 /* Check a single row: it must be finite, above full compression, and its stress must have the sign
@@ -154,7 +154,7 @@ sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table
                        request->law);
     sp_status status = sp_table_at_rate(context, request, "material.table", file, rows);
     if (status == SP_OK) status = sp_table_add_compression(context, request, rows);
-    /* a case that a program filled in by hand may lack it */
+    /* A case that a program has filled in may have no scale. */
     for (int i = 0; status == SP_OK && request->table_scale > 0 && i < rows->count; i++)
         rows->row[i].stress *= request->table_scale;
     return status;

@@ -6,7 +6,7 @@
 #include <strutpress/context.h>
 
 typedef struct sp_table_row {
-    /* Nominal: stretch - 1, and force per unloaded area [MPa]; tension is positive. */
+    /* Both are nominal: stretch - 1, and force per unloaded area [MPa]; tension is positive. */
     double strain, stress;
     int line; /* in the file; 0 for a row that was derived */
 } sp_table_row;
@@ -23,10 +23,10 @@ sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, 
  * SP_NO_READ. `file` names them in the error. */
 sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows);
 
-/* What the two columns of a file are. */
+/* This says what the two columns of a file are. */
 typedef struct sp_table_kind {
     const char *valid; /* in words, behind "two numbers with decimal points, " */
-    /* Check one row; SP_NO_READ with file:line. */
+    /* Check one row; fails as SP_NO_READ with file:line. */
     sp_status (*check)(sp_context *context, const char *file, int line, double first,
                        double second);
 } sp_table_kind;
@@ -40,9 +40,9 @@ sp_status sp_table_read(sp_context *context, const char *file, const sp_table_ki
                         sp_table_rows *rows);
 void sp_table_free(sp_table_rows *rows);
 
-/* rates.c: read the rows of the one file of a case, or, of its curves at several rates, interpolate
- * the one at the case's own rate; sorted. `files` is table_file or table_compression of the case,
- * and `key` its name in a case file. Errors as for sp_table_of_case. */
+/* Read the rows of the one file of a case, or interpolate those at the rate of the case from its
+ * curves at several rates (rates.c); they are sorted. `files` is table_file or table_compression of
+ * the case, and `key` its name in a case file. Errors as for sp_table_of_case. */
 sp_status sp_table_at_rate(sp_context *context, const sp_case *request, const char *key,
                            const char *files, sp_table_rows *rows);
 
@@ -50,8 +50,8 @@ sp_status sp_table_at_rate(sp_context *context, const sp_case *request, const ch
  * that of the coupon [1/s]. */
 double sp_table_rate(const sp_case *request);
 
-/* compression.c: add the rows of material.table_compression, if there are any, to those of
- * material.table, with negative signs. Errors as for sp_table_of_case. */
+/* Add the rows of material.table_compression, if there are any, to those of material.table, with
+ * negative signs (compression.c). Errors as for sp_table_of_case. */
 sp_status sp_table_add_compression(sp_context *context, const sp_case *request,
                                    sp_table_rows *rows);
 
@@ -62,8 +62,8 @@ static inline int sp_table_has_compression(const sp_case *request)
     return request->table_compression[0] != 0;
 }
 
-/* Read the rows of a case in tension and compression, and sort them. SP_BAD_CASE when it names no
- * file. Freed as after sp_table_read. */
+/* Read the rows of a case in tension and compression, and sort them. Fails as SP_BAD_CASE when the
+ * case names no file. The caller frees the rows as after sp_table_read. */
 sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
 
 #endif

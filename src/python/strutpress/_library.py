@@ -17,7 +17,7 @@ PROGRESS = ctypes.CFUNCTYPE(None, c_void_p, c_double, c_char_p)
 
 
 class Context(Structure):
-    """sp_context: the failure line, the interrupt flag, and the functions that the library calls."""
+    """The struct sp_context: the failure line, the interrupt flag, and the functions that the library calls."""
 
     _fields_ = [
         ("message", c_char * MESSAGE_SIZE),
@@ -84,7 +84,7 @@ VISIT_VALUE = ctypes.CFUNCTYPE(c_int, c_void_p, c_longlong, c_double)
 
 CURVE_POINT = ("strain", "stress", "shortening", "force", "work")
 
-P = c_void_p  # a structure of the library's own
+P = c_void_p  # a structure that only the library knows
 C = POINTER(Context)
 
 # The name of each function, with the type that it returns and those that it takes.
@@ -174,7 +174,7 @@ for _name, (_returned, _taken) in _FUNCTIONS.items():
 
 
 class Call:
-    """One call into the library: its context, the receiver of its cautions, and its failure as an exception."""
+    """Make one call into the library, with its context, the receiver of its cautions, and its failure as an exception."""
 
     def __init__(
         self,

@@ -1,4 +1,4 @@
-"""Failures of the library as exceptions: one class for each cause, with file and line where they are known."""
+"""Failures of the library become exceptions: one class for each cause, with file and line where they are known."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ _BY_STATUS = {kind.status: kind for kind in (BadUsage, BadCase, BadNetwork, NotR
 
 
 def failure_of(code: int, message: str) -> Failure:
-    """The exception of a status code of the library."""
+    """Return the exception of a status code of the library."""
     from ._library import library
 
     kind = _BY_STATUS.get(library.sp_status_exit(code), Failure)

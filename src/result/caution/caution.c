@@ -12,24 +12,24 @@
 #include "write/text.h"
 
 #define SP_PANELS_CARRY_ON                                                                         \
-    "not told: walls that stand along the load carry on when they have buckled; their first "      \
+    "not given: walls that stand along the load carry on when they have buckled; their first "     \
     "buckle is "                                                                                   \
     "the critical step"
 static const double short_beads = 2.0; /* as sp_short_strut_share counts */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
 static const double short_share = 0.05; /* share of such infill struts that is worth a caution */
-/* A hold or a rest that is so many times as long as the slowest branch is beyond what a law tells:
+/* A hold or a rest that is this many times as long as the slowest branch is beyond the law:
  * branches stand a decade apart, so that the last one stands for ten times its time (E125). */
 static const double beyond_branches = 10.0;
 /* Beyond this fibre strain flexible filaments are near break (common practice, no source). */
 static const double large_fibre_strain = 1.0;
 
-/* Hinges: elements of a strut when the case gives none, from how many on nothing is said, and the
- * share of the work that yielding takes at least. */
+/* These decide on the caution about hinges: the elements of a strut when the case gives none, the
+ * number from which nothing is said, and the least share of the work that yielding takes. */
 enum { usual_elements = 4, fine_mesh = 12 };
 static const double hinge_share = 0.05;
 
-/* Branches: share of the force from which on a reader is warned. */
+/* A reader is warned of other branches whose forces differ by this share. */
 static const double apart_share = 0.05;
 
 /* Hardly a test bench reaches beyond this force [N] (common practice, no source). */
@@ -188,7 +188,7 @@ static int put_drop(const sp_result *result, char lines[][SP_CAUTION_SIZE])
                   speed / path->size[1], shortest);
     else
         sp_format(lines[1], SP_CAUTION_SIZE,
-                  "The mass strains the coupon at %.3g /s, and the law knows no rate: a filament "
+                  "The mass strains the coupon at %.3g /s, and the law has no rate: a filament "
                   "whose modulus falls as t^-0.06 is 1.5 to 1.7 times stiffer there than at 0.01 "
                   "/s, and keeps a part of the energy.",
                   speed / path->size[1]);
@@ -240,7 +240,8 @@ static double fibre_rate(const sp_path *path, const sp_stage *stage)
     return way / time;
 }
 
-/* Caution of rates beyond those of the data: of the stage that is farthest from them. */
+/* Write the caution about rates beyond those of the data, for the stage that is farthest from
+ * them. */
 static int put_rates(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;
@@ -262,7 +263,8 @@ static int put_rates(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* Caution of fibres beyond the rows of a measured curve: on either side by how much. */
+/* Write the caution about fibres beyond the rows of a measured curve, with how far they go on
+ * either side. */
 static int put_rows(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
     const int most = path->fibre_most > path->rows_most,
@@ -404,7 +406,7 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
     }
     if (critical->untold) {
         sp_format(text, size,
-                  "cannot be told: stability may be lost between %.5g %% and %.5g %% strain, where "
+                  "not known: stability may be lost between %.5g %% and %.5g %% strain, where "
                   "no state was found",
                   100.0 * critical->strain, 100.0 * critical->strain_beyond);
         return;

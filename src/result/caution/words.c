@@ -232,7 +232,7 @@ static void say_time(const facts *f, char text[PART])
 static void say_all_back(const facts *f, char text[PART])
 {
     (void)f;
-    sp_format(text, PART, "Comes back at once, by construction of the law.");
+    sp_format(text, PART, "It comes back at once, as its law has no losses.");
 }
 
 static void say_set(const facts *f, char text[PART])
@@ -243,7 +243,7 @@ static void say_set(const facts *f, char text[PART])
 static void say_not_asked(const facts *f, char text[PART])
 {
     (void)f;
-    sp_format(text, PART, "What comes back was not pressed: press.unload yes shows it.");
+    sp_format(text, PART, "The way back was not pressed: press.unload: yes shows it.");
 }
 
 typedef struct word_row {

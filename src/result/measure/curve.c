@@ -6,7 +6,7 @@
 /* A curve pressed "to 40 %" reaches 40 % in spite of round-off. */
 static const double end_tolerance = 1e-9;
 static const double drop_share = 0.01; /* smaller dips of the force are no maximum */
-/* Share of the largest force so far: below it the efficiency is not taken. */
+/* The efficiency is not taken below this share of the largest force so far. */
 static const double valley_share = 0.5;
 /* A parabola is laid through steps whose lengths differ by less. */
 static const double even_ratio = 4.0;

@@ -37,7 +37,7 @@ static double share_of(const sp_path *path, const sp_stage *stage, int state, do
     return after > before ? fmin(1, (begin + seconds - before) / (after - before)) : 1;
 }
 
-/* Return a member of a state, so many seconds after a stage began. */
+/* Return a member of a state this many seconds after a stage began. */
 static sp_measure value_after(const sp_path *path, const sp_stage *stage, double seconds,
                               size_t member)
 {

@@ -10,7 +10,7 @@
 #include "drawing/triangles.h"
 #include "printing/overlap.h"
 
-/* An overlap is told from this share of the sum over the parts on, and where the rays can tell it.
+/* An overlap is reported from this share of the sum over the parts on, where the rays can show it.
  */
 static const double overlap_share = 0.002;
 

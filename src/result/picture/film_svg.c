@@ -37,12 +37,12 @@ typedef struct film {
     const sp_path *path;
     sp_state_view view;
     int count, frame[FRAMES_MAX];
-    /* Of the drawn coupon: picture units per mm, and y of the lower loaded face. */
+    /* These place the drawn coupon: picture units per mm, and y of the lower loaded face. */
     double scale, bottom;
     double plot_bottom, strain_end, force_end;
 } film;
 
-/* Some of the kept states, the first and the last among them. */
+/* These are some of the kept states, with the first and the last among them. */
 static void choose_frames(film *f)
 {
     const int kept = f->path->shapes.frame_count;

@@ -249,7 +249,7 @@ sp_status sp_writer_time_svg(sp_context *context, const sp_result *result, FILE 
                     .x_text = "time held",
                     .none = "no hold in this protocol"},
           right = {.kind = SP_SEGMENT_REST,
-                   .title = "Left of the shortening [%]",
+                   .title = "Shortening that is left [%]",
                    .x_text = "time since the platen was lifted",
                    .none = "no rest in this protocol"};
     if (sp_stage_first(path, SP_SEGMENT_DROP))

@@ -118,8 +118,8 @@ static int cut_to_box(double low, const double high[2], double end[2][2])
     return 1;
 }
 
-/* The infill as lines between points: at a joint that is cut off, each bead gets an end of its own.
- */
+/* Make the infill as lines between points: at a joint that is cut off, each bead gets an end of its
+ * own. */
 typedef struct lines {
     int point_count, edge_count;
     double *point, *width; /* 2 per point, 1 per edge */

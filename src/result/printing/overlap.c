@@ -10,7 +10,7 @@
 #include "base/poll.h"
 
 static const double turn = 0.357;   /* rad */
-static const double rays = 4e5;     /* about so many are sent */
+static const double rays = 4e5;     /* about this many are sent */
 static const double hits_max = 2e7; /* of rays on triangles, about: more are met by fewer rays */
 enum { ACROSS_MAX = 4000 };
 

@@ -18,7 +18,7 @@ typedef struct sp_surface {
     int shell_count;
 } sp_surface;
 
-/* Make room for so many vertices and triangles more. Errors: SP_NO_MEMORY. */
+/* Make room for this many vertices and triangles more. Errors: SP_NO_MEMORY. */
 sp_status sp_surface_reserve(sp_context *context, sp_surface *surface, size_t vertices,
                              size_t triangles);
 /* Add to the room that was made; sp_surface_vertex returns the number of the vertex. */

@@ -1,4 +1,4 @@
-/* The cost of a press, told in two ways.
+/* Forecast the cost of a press in two ways.
  *
  * Before anything is pressed: a power law of its size, raised or lowered by what the case asks for,
  *
@@ -284,8 +284,8 @@ typedef struct trial {
     sp_context *outer;
     double begin, most; /* processor time [s] */
     double clock;       /* when it began */
-    /* what it told last: the share of its time that it had taken, and shares of what had gone by
-     * that were left, at least and at most */
+    /* last report: the share of its time that it had taken; then its time left, at least and at
+     * most, as shares of the time gone by */
     double share, low, high;
     volatile sig_atomic_t stop;
 } trial;
@@ -607,16 +607,17 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
     char *how = band + begun;
     const size_t room = sizeof band - (size_t)begun;
     if (share >= 1)
-        snprintf(how, room, "told by a coarse press of %s on this machine, as busy as it is",
+        snprintf(how, room, "found by a coarse press of %s on this machine, as busy as it is",
                  tried);
     else if (share > 0)
         snprintf(how, room,
-                 "told by the first %s of a coarse press on this machine, about %.0f %% of it",
+                 "found by the first %s of a coarse press on this machine, about %.0f %% of it",
                  tried, 100 * share);
     else if (forecast->tried > 0)
-        snprintf(how, room, "told from the case alone; a coarse press showed nothing in %s", tried);
+        snprintf(how, room, "found from the case alone; a coarse press showed nothing in %s",
+                 tried);
     else
-        snprintf(how, room, "told from the case alone");
+        snprintf(how, room, "found from the case alone");
     snprintf(walls, sizeof walls,
              "few presses of walls along the load have been timed; by those it takes %s", range);
     snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s%s", time,

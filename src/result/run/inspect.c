@@ -12,7 +12,7 @@
 #include "pattern/pattern.h"
 #include "solid/solid.h"
 
-/* A strut is hardly a beam when its free length is less than so many widths of the bead. */
+/* A strut is hardly a beam when its free length is less than this many widths of the bead. */
 static const double short_beads = 2;
 /* With fewer cells across the width the walls decide (common practice, no source). */
 static const double fewest_cells = 3;

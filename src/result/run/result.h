@@ -20,7 +20,7 @@ typedef struct sp_corners {
 
 enum { SP_BAND_POINTS = 141 }; /* strains at which the band of the seeds is given */
 
-/* What several seeds of the flaws gave together. */
+/* These are the figures of several seeds of the flaws together. */
 typedef struct sp_seeds {
     int count, first; /* seeds first, first + 1, ... were pressed */
     int kept;         /* which of the seeds is the result itself, counted from 0 */
@@ -38,8 +38,8 @@ typedef struct sp_seeds {
 struct sp_result {
     sp_case request;    /* as it was resolved */
     sp_network network; /* with flaws */
-    /* Without flaws; empty where it was not built or `network` has none. Of a drawing it is always
-     * built, since the file may change while the coupon is pressed. */
+    /* This network has no flaws; it is empty where it was not built or `network` has none, either.
+     * Of a drawing it is always built, since the file may change while the coupon is pressed. */
     sp_network plain;
     sp_path path;
     /* The coupon without flaws up to its critical step, with the mode in its shapes; empty

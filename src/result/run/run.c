@@ -147,7 +147,7 @@ void sp_result_move_perfect(sp_result *from, sp_result *to)
     from->plain = (sp_network){0};
 }
 
-/* The forecast is told before the press; when it cannot be made, the press goes on. */
+/* The forecast is reported before the press; when it cannot be made, the press goes on. */
 static void say_forecast(sp_context *context, const sp_case *request, const sp_network *network)
 {
     sp_watch part;

@@ -25,8 +25,8 @@ typedef struct seed_press {
     struct seeds_run *run;
     double done;  /* share of it that is done */
     double begin; /* when it began; 0: it has not [s] */
-    double told;  /* when it told what is left [s] */
-    sp_left left; /* what it told [s] */
+    double told;  /* when it reported its time left [s] */
+    sp_left left; /* time left, as reported [s] */
 } seed_press;
 
 typedef struct seeds_run {
@@ -78,8 +78,8 @@ static double *part_of(sp_left *left, int i)
     return i == 0 ? &left->low : i == 1 ? &left->middle : &left->high;
 }
 
-/* Return the seconds that a press takes: as those that have ended, or as those that run and have
- * told what they have left; 0: none has. */
+/* Return the seconds that a press takes, by the presses that have ended, or by those that run and
+ * have reported their time left; 0: there are none. */
 static double whole_press(const seeds_run *s)
 {
     double sum = s->ended;
@@ -243,7 +243,7 @@ static void press_all(seeds_run *s)
     omp_set_num_threads(asked);
 }
 
-/* ---- what they gave together ----------------------------------------------------------------- */
+/* ---- results of all seeds together ----------------------------------------------------------- */
 
 static double figure_of(const sp_result *result, int row)
 {

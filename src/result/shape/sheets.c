@@ -82,7 +82,7 @@ sp_status sp_draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
     return SP_OK;
 }
 
-/* The middle of the upper edge of a wall; 0 without such a wall. */
+/* Find the middle of the upper edge of a wall; returns 0 without such a wall. */
 static int upper_edge(const sp_shapes *shapes, const double *position, int panel, double place[3])
 {
     double sum[2] = {0}, high = -INFINITY;

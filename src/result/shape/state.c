@@ -15,7 +15,7 @@ static const double unloaded_share = 1e-3; /* after the way back, of the largest
 #define SCALE_HEIGHT 16.0
 #define SCALE_LETTER 12.0
 #define NUMBER_LETTER 14.0
-#define RING 7.0 /* a ring round a number is so much wider than half of it */
+#define RING 7.0 /* a ring round a number is this much wider than half of it */
 
 double sp_state_shortening(const sp_path *path, int frame)
 {

@@ -9,7 +9,7 @@
 static const double line_pitch = 1.4; /* line distance / letter size */
 /* Average advance / letter size of wide sans-serif fonts. */
 static const double letter_width = 0.55;
-#define TEXT_SIZE_MAX 1024
+enum { TEXT_SIZE_MAX = 1024 };
 
 static void put_escaped(FILE *stream, const char *text)
 {

@@ -3,7 +3,7 @@
 #include "write/text.h"
 #include "writer/writer_list.h"
 
-#define DIGITS 9
+enum { DIGITS = 9 };
 
 static void put(FILE *stream, double value)
 {

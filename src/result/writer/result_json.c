@@ -13,8 +13,7 @@
 #include "write/text.h"
 #include "writer/writer_list.h"
 
-#define DIGITS 12
-#define TEXT_SIZE 1200
+enum { DIGITS = 12, TEXT_SIZE = 1200 };
 
 static json_t *settings(const sp_case *request, int *failed)
 {
@@ -183,7 +182,7 @@ static json_t *branches(const sp_path *path, int *failed)
     return all;
 }
 
-/* What the printed width changes; null where it is not told. */
+/* Make the changes by the printed width; null where they are not known. */
 static json_t *printed_width(const sp_path *path, int *failed)
 {
     const sp_width *w = &path->width;

@@ -10,11 +10,7 @@
 
 #include <strutpress/write.h>
 
-#define NAME_WIDTH 32
-#define NUMBER_WIDTH 12
-#define DIGITS 4
-#define LINE_WIDTH 96
-#define TEXT_SIZE 1200
+enum { NAME_WIDTH = 32, NUMBER_WIDTH = 12, LINE_WIDTH = 96, DIGITS = 4, TEXT_SIZE = 1200 };
 
 static void put_clean(FILE *stream, const char *text)
 {

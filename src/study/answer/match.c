@@ -1,4 +1,4 @@
-/* Draw the curves of the candidates beside the one that is to be met. */
+/* Draw the curves of the candidates beside the curve that is to be met. */
 #include <math.h>
 #include <string.h>
 
@@ -82,7 +82,7 @@ sp_status sp_answer_draw_match(sp_context *context, const sp_answer *answer, FIL
     added = added && add_end(&all, from, top) && add_end(&all, to, top);
     if (status == SP_OK && !added)
         status = sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
-    sp_format(note, sizeof note, "what counts lies between the dotted lines, %.4g and %.4g mm%s",
+    sp_format(note, sizeof note, "only the part between the dotted lines counts, %.4g to %.4g mm%s",
               from, to, target->match.weight_count ? ", with weights" : "");
     const plot picture = {.title = "What feels like the measured piece",
                           .x_name = "shortening [mm]",

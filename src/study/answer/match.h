@@ -1,4 +1,4 @@
-/* The curves of the candidates beside the one that is to be met. */
+/* Draw the curves of the candidates beside the curve that is to be met. */
 #ifndef SP_ANSWER_MATCH_H
 #define SP_ANSWER_MATCH_H
 

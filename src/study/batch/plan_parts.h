@@ -121,7 +121,7 @@ sp_status sp_plan_range_end(plan_reader *r, const char *key, const yaml_node_t *
 /* Return the number in a NUMBER or INTEGER row of a case. */
 double sp_plan_read_number(const sp_case *request, int row);
 sp_status sp_plan_read_seeds(plan_reader *r, const yaml_node_t *node);
-/* Read flaw seeds, at most so many; *count is their number. */
+/* Read at most `most` flaw seeds; *count is their number. */
 sp_status sp_plan_read_few_seeds(plan_reader *r, const yaml_node_t *node, int most, int *count);
 sp_status sp_plan_read_filters(plan_reader *r, const yaml_node_t *node);
 int sp_plan_keeps(const sp_plan *plan, const sp_case *request);

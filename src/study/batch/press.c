@@ -184,7 +184,7 @@ static void say_forecast(const batch *b, int threads)
     sp_forecast_time_text(share > longest ? share : longest, here, sizeof here);
     sp_say(b->context,
            "%d coupons to press: %s of processor time on a workstation, %s on %d thread%s, "
-           "up to %.0f MB each; 9 of 10 plans of so many random coupons take %s",
+           "up to %.0f MB each; 9 of 10 plans of as many random coupons take %s",
            b->count, all, here, threads, threads == 1 ? "" : "s", 1e-6 * bytes, range);
 }
 

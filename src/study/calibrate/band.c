@@ -5,7 +5,7 @@
 
 #include "calibrate/calibrate_parts.h"
 
-/* 80 % of a normal distribution lie within so many standard deviations. */
+/* 80 % of a normal distribution lie within this many standard deviations. */
 static const double normal_quantile = 1.2815515655446004;
 
 /* Return the quantile of Student's t: exact for 1 and 2, else by the expansion of Abramowitz &

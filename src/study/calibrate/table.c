@@ -180,7 +180,7 @@ static void put_band_words(const sp_calibration *c, FILE *stream)
              "that is off by %s of the mean force (from left-out %s)",
              model, c->left_out ? "coupons" : "ranges");
     if (isfinite(d->held))
-        sp_print(stream, "; of what was left out such bands held %.0f %%", 100 * d->held);
+        sp_print(stream, "; such bands held %.0f %% of what was left out", 100 * d->held);
     sp_print(stream, "\n");
 }
 

@@ -18,8 +18,8 @@ enum { USUAL_TRIES = 40, TRIES_MAX = 10000 };
 static const double usual_strain = 0.5;
 static const double strain_max = 0.95; /* of a press */
 static const double weight_least = 1e-3, weight_most = 1e3;
-/* Error of predictions of a well printed coupon, in the weights by scatter (a guess, no source): a
- * curve that scatters less counts little more for it. */
+/* The weights by scatter add this error of predictions of a well printed coupon (a guess, no
+ * source), so that a curve that scatters less counts only a little more. */
 static const double scatter_floor = 0.05;
 
 static const char coupon_valid[] =

@@ -1,4 +1,4 @@
-/* Cautions of many coupons, each kind told once. */
+/* Gather the cautions of many coupons, each kind once. */
 #include <ctype.h>
 #include <string.h>
 

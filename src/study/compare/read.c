@@ -39,7 +39,7 @@ static sp_status add_column(sp_context *context, sp_compare *compare, const char
                        nearest[0] ? "'?)" : "");
     if (compare->column_count == COLUMN_MAX)
         return sp_fail(context, SP_BAD_USAGE,
-                       "%s: received more than %d measures; valid: at most so many", option,
+                       "%s: received more than %d measures; valid: at most that many", option,
                        COLUMN_MAX - COLUMN_FIXED);
     compare->column[compare->column_count++] = found;
     return SP_OK;

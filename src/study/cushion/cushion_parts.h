@@ -13,7 +13,7 @@ typedef struct cushion_state {
 typedef struct cushion_drop {
     int height; /* number of it */
     double mass;
-    int told; /* 0: the fall did not reach its deepest state */
+    int told; /* 1: the figures below are known; 0: the fall did not reach its deepest state */
     /* Peak over the weight; largest strain; share beyond densification [-]; rebound [mm], NaN:
            it did not bounce off. */
     double peak, depth, bottoming, rebound;
@@ -35,7 +35,7 @@ struct sp_cushion {
 double sp_cushion_peak(const sp_cushion *cushion, int i, double fall, double *mass);
 /* Return the state with the least of these ratios; 0: none. */
 int sp_cushion_best(const sp_cushion *cushion, double fall);
-/* Return the peak for a given mass; NaN when the press did not absorb so much. */
+/* Return the peak for a given mass; NaN when the press did not absorb as much. */
 double sp_cushion_peak_of(const sp_cushion *cushion, double fall, double mass);
 
 #endif

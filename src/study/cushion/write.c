@@ -58,7 +58,7 @@ sp_status sp_cushion_table(sp_context *context, const sp_cushion *c, FILE *strea
     sp_print(stream,
              "caution: by energy nothing is lost while loading, and the press is as fast as the "
              "drop%s\n",
-             c->knows_rate ? "" : "; the law knows no rate, in the drops either");
+             c->knows_rate ? "" : "; the law has no rate, in the drops either");
     sp_print(stream, "caution: A drop that is computed is no proof that it protects what falls or "
                      "what is hit: where someone could be hurt,\n"
                      "         applicable standards and drop tests of the printed part decide.\n");

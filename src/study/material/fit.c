@@ -31,7 +31,7 @@ typedef struct fitter {
 
 /* --- least squares without negative parts (Lawson & Hanson 1974, on the normal equations) --- */
 
-/* The amounts of the parts in `set`, none of the others; 0 when two parts cannot be told apart. */
+/* Solve for the amounts of the parts in `set`; returns 0 when two parts cannot be told apart. */
 static int solve_set(square a, const double *b, const int *set, double *x)
 {
     double m[MAT_LINEAR][MAT_LINEAR + 1];

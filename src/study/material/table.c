@@ -8,7 +8,7 @@
 #include "material/material_parts.h"
 #include "write/text.h"
 
-static const double far_share = 10; /* a branch is known up to so many times the longest record */
+static const double far_share = 10; /* a branch is known up to this many times the longest record */
 
 /* --- values and their bands --- */
 

@@ -146,7 +146,7 @@ static json_t *figures(const report *r, const group *g, sp_status *status, int *
     return all;
 }
 
-/* A tested curve as that of a coupon, of so many states at most. */
+/* Make a tested curve like that of a coupon, with at most this many states. */
 static json_t *tested_curve(const sp_curve *curve, int *failed)
 {
     static const char *const name[] = {"strain", "stress_MPa", "shortening_mm", "force_N"};

@@ -9,7 +9,7 @@
 
 #include "base/machine.h"
 
-/* Share of the largest force: other builds differ in the last digits. */
+/* Forces may differ by this share of the largest one: other builds differ in the last digits. */
 static const double same_force = 1e-6;
 
 /* Where the context of one press leads: its cautions are kept with the coupon, and its progress

@@ -25,7 +25,7 @@ static sp_status make_room(report *r, int count)
 }
 
 /* The cautions of a press stand in the row of its coupon; without a row (in a long table) they are
- * only told. */
+ * only printed as lines. */
 static void give_notes(report *r, const shown *one)
 {
     const int place = sp_report_row_of(r, one->group);

@@ -151,7 +151,7 @@ sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream)
 
 /* ---- picture ----------------------------------------------- */
 
-/* Add a line of at most POINTS_MAX points by taking every so many rows, with its zero moved by u
+/* Add a line of at most POINTS_MAX points by taking every n-th row, with its zero moved by u
  * and f. `scale` multiplies the travel: 100 where a strain is drawn in per cent. */
 static plot_line *add_line(plot_lines *all, double scale, const rig_rows *rows, int style,
                            const char *what, const char *name, double u, double f)

@@ -180,7 +180,7 @@ static sp_status guess_columns(gatherer *g, const sp_column_block *block)
     if (count < wanted)
         return sp_fail(
             g->context, SP_NO_READ,
-            "%s:%d: received no column of %s among %d; valid: names or units that tell it, or "
+            "%s:%d: received no column of %s among %d; valid: names or units that show it, or "
             "its number (travel: 2, force: 3)",
             rig->file, g->c->line[block->first_row], travel < 0 ? "travel" : "force",
             rig->column_count);
@@ -245,7 +245,7 @@ static sp_status pair_columns(gatherer *g)
     }
     if (!travels || !forces)
         return sp_fail(g->context, SP_NO_READ,
-                       "%s: received no column of %s; valid: names or units that tell it, or its "
+                       "%s: received no column of %s; valid: names or units that show it, or its "
                        "number (travel: 2, force: 3)",
                        rig->file, travels ? "force" : "travel");
     if (travels == forces && travels > 1 && repeated(rig, travel, travels) &&
@@ -474,9 +474,10 @@ sp_status sp_rig_gather(sp_context *context, const sp_columns *columns, sp_rig *
     for (int i = 0; i < columns->block_count && !first; i++)
         if (counts(columns, &columns->block[i], longest)) first = &columns->block[i];
     if (!first)
-        return sp_fail(context, SP_NO_READ,
-                       "%s: received at most %d rows of numbers in a row; valid: at least %d",
-                       rig->file, longest, rows_least);
+        return sp_fail(
+            context, SP_NO_READ,
+            "%s: received at most %d rows of numbers one after another; valid: at least %d",
+            rig->file, longest, rows_least);
     rig->column_count = columns->column_count;
     rig->has_names = first->has_names;
     memcpy(rig->column, first->column, sizeof rig->column);

@@ -8,7 +8,7 @@
 
 static const double turn_share = 0.02; /* of the whole way: a shorter way is no cycle */
 static const double turn_noise = 8;    /* standard deviations of the shortening */
-/* Of the way to the furthest shortening: a cycle that comes so far counts as reaching it. */
+/* A cycle that comes to this share of the way to the furthest shortening counts as reaching it. */
 static const double reaches = 0.98;
 static const double top_share = 5e-4;   /* of the way: rows so near to the top are a hold */
 static const double spike_noise = 12;   /* standard deviations of the force */

@@ -12,14 +12,14 @@ typedef struct sp_measured {
     int count;
     double *shortening; /* count [mm], not falling; owned */
     double *force;      /* count [N]; owned */
-    /* Of several specimens: root mean square of the standard deviation of the force, over its mean;
-     * else 0. */
+    /* For several specimens this is the root mean square of the standard deviation of the force,
+     * over its mean; else 0. */
     double spread;
     sp_rig *rig; /* the file that it was taken from; owned */
 } sp_measured;
 
 /* Read a measured curve. The height and the area of the request turn strain and stress into mm and
- * N; without them a file of strains or stresses is refused. context->say is told in one line what
+ * N; without them a file of strains or stresses is refused. context->say gets in one line what
  * was understood. SP_NO_READ, SP_NO_MEMORY. Freed with sp_measured_free, also after a failure. */
 sp_status sp_measured_read(sp_context *context, const char *file, const sp_rig_request *request,
                            sp_measured *measured);

@@ -8,10 +8,10 @@
 
 static const int air_rows_least = 10;
 static const double air_share = 0.005; /* of the whole way: a way through the air is longer */
-/* Standard deviations: in the air the force stays within so many. */
+/* In the air the force stays within this many standard deviations. */
 static const double air_noise = 4;
 static const double air_force_share = 2e-4; /* of the largest force, where there is no noise */
-static const double slope_sure = 3; /* standard errors: a slope below so many counts as none */
+static const double slope_sure = 3; /* standard errors: a slope below this many counts as none */
 static const int leaves_rows = 5; /* rows above the noise, one after the other, that end the air */
 enum { WINDOWS = 400 };           /* places at which the slope is looked for */
 static const int window_rows_least = 5;

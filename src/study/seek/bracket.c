@@ -1,10 +1,11 @@
-/* Bracketing by inverse interpolation, kept safe by bisection (after Brent 1973, Algorithms for
- * Minimization without Derivatives, ch. 4).
+/* A root is bracketed by inverse interpolation, kept safe by bisection (after Brent 1973,
+ * Algorithms for Minimization without Derivatives, ch. 4).
  *
- *   x  the variable, t = ln x where the range is positive: stiffness and strength of cellular
- * solids follow powers of the density (Gibson & Ashby 1997, ch. 4), so that the logarithm of a
- * figure over its bound is almost straight in t f  the value
- */
+ *   x  the variable
+ *   t  ln x where the range is positive: stiffness and strength of cellular solids follow powers
+ *      of the density (Gibson & Ashby 1997, ch. 4), so that the logarithm of a figure over its
+ *      bound is almost straight in t
+ *   f  the value */
 #include "seek/bracket.h"
 
 #include <math.h>

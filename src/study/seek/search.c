@@ -131,7 +131,8 @@ static double next_balanced(const track *t, double crossing, bracket_point *poin
     return sp_bracket_next(&b);
 }
 
-/* Uneven figures: look from `from` up to `to`, in steps, as long as the harder bounds hold. */
+/* Return the next place to look at for uneven figures: steps go from `from` up to `to`, as long as
+ * the harder bounds hold. */
 static double next_step(const track *t, double from, double to)
 {
     const double step = fmax(t->within, (t->high - t->low) / SCAN_PARTS);

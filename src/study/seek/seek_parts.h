@@ -47,7 +47,7 @@ struct sp_target {
     char source[SP_FILE_SIZE];
     sp_plan *plan; /* candidates, seeds changing fastest */
     int candidate_count, seed_count;
-    /* first: the variable that is bracketed, -1 when all are whole numbers. */
+    /* `first` is the variable that is bracketed, -1 when all are whole numbers. */
     int variable_count, first;
     seek_variable variable[SEEK_VARIABLE_MAX];
     int condition_count;
@@ -128,7 +128,7 @@ struct sp_answer {
     int *order; /* candidate_count: best first */
     int reached_count;
     int pressed, stored; /* coupons */
-    /* Progress: */
+    /* These show the progress: */
     sp_context *context;
     int round;
     double share_from, share_to;

@@ -58,8 +58,8 @@ static sp_status hash_file(sp_context *context, const char *key, const char *fil
     struct stat about;
     sp_hash hash = sp_hash_begin();
     *size = 0;
-    /* only regular files: a pipe would be empty at the second reading, and a device may have no
-     * end */
+    /* Only regular files are read: a pipe would be empty at the second reading, and a device may
+     * have no end. */
     if (stat(file, &about) == 0 && !S_ISREG(about.st_mode))
         return fail_to_read(context, key, file, "it is a folder, a pipe or a device");
     FILE *stream = fopen(file, "rb");

@@ -3,7 +3,7 @@
 # stdout ^pressed +along the height \(5 mm\), between platens on the 9 x 9 mm faces; this is along
 # stdout ^network +12 walls, each a framework:
 # stdout at [0-9.]+ % strain, [0-9.]+ N \(bifurcation
-# stdout -> not told: walls that stand along the load carry on when they have buckled
+# stdout -> not given: walls that stand along the load carry on when they have buckled
 # stdout ^beads to print$
 # stderr press.direction: received 'along'; valid: across, because infill.pattern is spatial
 cat > pad.yaml <<'CASE'

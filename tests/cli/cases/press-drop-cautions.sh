@@ -1,7 +1,7 @@
 # exit 0
 # stderr caution: A drop that is computed is no proof that it protects
 # stderr caution: The mass strains the coupon at 78.[0-9] /s, faster than tests of a filament are
-# stderr caution: The mass strains the coupon at 78.[0-9] /s, and the law knows no rate
+# stderr caution: The mass strains the coupon at 78.[0-9] /s, and the law has no rate
 cat > case.yaml <<'Y'
 coupon: {width: 8 mm, height: 8 mm, depth: 4 mm}
 infill: {density: 30 %}

@@ -1,5 +1,5 @@
 "use strict";
-/* All curves in one chart, with switches as legend and values under the pointer. */
+/* This file draws all curves in one chart, with switches as legend and values under the pointer. */
 
 const curveAxes = {
   strain: {x: "strain", y: "stress_MPa", xName: "nominal strain [%]", yName: "nominal stress [MPa]", scale: 100,
@@ -95,7 +95,7 @@ class Curves {
     });
   }
 
-  /* A curve is shown or hidden with its band. */
+  /* Show or hide a curve with its band. */
   show(i, on) {
     this.plot.setSeries(i + 1, {show: on});
     this.bands.forEach((band, k) => {
@@ -105,7 +105,7 @@ class Curves {
     });
   }
 
-  /* The band of each row with several seeds: stresses over strains, or forces over shortenings by the last point of its curve. */
+  /* Draw the band of each row with several seeds: stresses over strains, or forces over shortenings by the last point of its curve. */
   bandsOf(rows, kind) {
     return rows.map((row, i) => ({row: i, band: row.band})).filter(({band}) => band && band.strain.length).map(({row, band}) => {
       const curve = rows[row].curve;
@@ -118,7 +118,7 @@ class Curves {
     });
   }
 
-  /* Stresses far above the plateaus would flatten the rest of the picture. */
+  /* Find the top of the chart: stresses far above the plateaus would flatten the rest of the picture. */
   top() {
     const kind = curveAxes[this.axes.value];
     const shown = this.rows.filter((row, i) => this.items[i].box.checked);
@@ -128,7 +128,7 @@ class Curves {
     return this.range.value === "plateau" && end > 0 && highest > 1.5 * end ? end : 1.04 * highest || 1;
   }
 
-  /* Largest force / stress [mm2]: coupons may have different sizes. */
+  /* Return the largest force / stress [mm2]: coupons may have different sizes. */
   area() {
     let area = 0;
     for (const row of this.rows) {

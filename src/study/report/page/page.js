@@ -9,7 +9,7 @@ function settingsTable(caption, settings) {
   return make("table", {class: "plain"}, make("caption", {}, caption), body);
 }
 
-/* The name of each coupon; the settings in which coupons of a store differ are in their names already. */
+/* Return the name of each coupon; the names of a store already hold the settings in which its coupons differ. */
 function couponTable(data) {
   const named = data.source === "store";
   const heads = ["coupon", ...(named ? [] : ["what differs"]), "flaw seed", "version", "hash of the resolved case"];

@@ -1,5 +1,5 @@
 "use strict";
-/* Two figures of all coupons against each other; the colour of a point is that of its curve, and the legend names the series. */
+/* This file draws two figures of all coupons against each other; the colour of a point is that of its curve, and the legend names the series. */
 
 class Scatter {
   constructor(section, data) {
@@ -32,7 +32,7 @@ class Scatter {
     return list;
   }
 
-  /* One line of data per series, with its points alone, as the chart wants them: x rising, null where a series has no point. */
+  /* Make one line of data per series, with its points alone, as the chart needs them: x rising, null where a series has no point. */
   points() {
     const [x, y] = [this.across, this.up].map((select) => this.columns[Number(select.value)].k);
     const all = this.data.rows.filter((row) => !row.hidden && row.figures[x].count && row.figures[y].count)

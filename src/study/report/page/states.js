@@ -1,7 +1,7 @@
 "use strict";
-/* The deformed states of one coupon with a slider, the same moment on its curve, and its critical mode. */
+/* This file shows the deformed states of one coupon with a slider, the same moment on its curve, and its critical mode. */
 
-/* Colours of the drawn coupons, by the theme of the page. */
+/* These are the colours of the drawn coupons, by the theme of the page. */
 const inLight = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2", block: "#56b4e9",
   stateEdge: "#a9b0bb"};
 const inDark = {ground: "#16181c", ink: "#c8ccd4", pale: "#565d69", platen: "#777e8a", mode: "#ff8a3c", strut: "#56b4e9", block: "#2f8fc4",
@@ -22,7 +22,7 @@ const plateauTimes = 3; /* height of the curve's picture / plateau, while the dr
 
 /* ---- shapes on a canvas ---- */
 
-/* A colour "#rrggbb" with a share of the ground. */
+/* Mix a colour "#rrggbb" with a share of the ground. */
 function faded(colour, share) {
   const part = (at) => {
     const value = parseInt(colour.slice(at, at + 2), 16), ground = parseInt(paper.ground.slice(at, at + 2), 16);
@@ -38,7 +38,7 @@ class ShapeCanvas {
     box.append(this.canvas);
   }
 
-  /* Room for `view` ({left, right, bottom, top} in mm) with a platen below and above. */
+  /* Make room for `view` ({left, right, bottom, top} in mm) with a platen below and above. */
   begin(view, width, most) {
     takeTheme();
     const ratio = Math.max(2, window.devicePixelRatio || 1);
@@ -72,7 +72,7 @@ class ShapeCanvas {
     ink.fillRect(view.left, face, view.right - view.left, side * 1.5 * pixel);
   }
 
-  /* A solid block: its outline round about. */
+  /* Draw the outline of a solid block. */
   block(outline) {
     const {ink, pixel} = this;
     ink.beginPath();
@@ -119,7 +119,7 @@ class ShapeCanvas {
     ink.stroke();
   }
 
-  /* Spatial: pieces from back to front, outlines behind their own joints but in front of what they pass. */
+  /* Draw spatial coupons: pieces from back to front, outlines behind their own joints but in front of what they pass. */
   ordered(struts, positions, share, rim, colourOf, isScale) {
     const {depth} = positions;
     const strokes = [];
@@ -198,7 +198,7 @@ class States {
     this.buildFigures();
   }
 
-  /* How it is printed and pressed, with the sketch of the other pictures. */
+  /* Say how the coupon is printed and pressed, with the sketch of the other pictures. */
   direction({printed, pressed, sketch}) {
     return make("div", {class: "direction"},
       make("img", {src: `data:image/svg+xml;base64,${sketch}`, width: "220", height: "146", alt: "sketch: the coupon between its platens"}),
@@ -243,7 +243,7 @@ class States {
     new ResizeObserver(() => this.drawState()).observe(left);
   }
 
-  /* From the first state to the last, some eight a second; the button then stops it. */
+  /* Play from the first state to the last, about eight a second; the button then stops it. */
   play() {
     if (this.timer) {
       this.stop();
@@ -309,7 +309,7 @@ class States {
     if (upper) shape.face(upper, rise * this.step(i).shortening, 0.1);
   }
 
-  /* For paper: states at even distances, each with its words. */
+  /* Draw states at even distances for paper, each with its words. */
   drawStrip() {
     if (!this.strip || this.strip.childElementCount) return;
     const last = this.state.states.length - 1;
@@ -352,7 +352,7 @@ class States {
     this.drawnTop = this.top();
   }
 
-  /* The state nearest to the pointer along the shortening. */
+  /* Find the state nearest to the pointer along the shortening. */
   follow(event) {
     const x = this.plot.posToVal(event.clientX - this.plot.over.getBoundingClientRect().left, "x");
     let best = 0;
@@ -368,7 +368,7 @@ class States {
       return;
     }
     this.drawnTop = this.top();
-    this.plot.setData(this.data); /* draws with the new height a little later, and then moves the point */
+    this.plot.setData(this.data); /* uPlot draws with the new height a little later, and then moves the point */
   }
 
   movePoint() {
@@ -399,7 +399,7 @@ class States {
 
   /* ---- words ---- */
 
-  /* What is drawn, where that is a block of the coupon. */
+  /* Say what is drawn where it is a block of the coupon. */
   drawn() {
     return this.state.drawn ? make("p", {class: "note"}, unbroken(this.state.drawn)) : "";
   }
@@ -427,7 +427,7 @@ class States {
       ...entry("", "Stopped", this.state.stop));
   }
 
-  /* What follows the first press: loops, force while held, what is left of the squash. */
+  /* Describe what follows the first press: loops, force while held, the squash that is left. */
   buildTime() {
     this.article.append(make("figure", {class: "in-time"}, make("img", {src: `data:image/svg+xml;base64,${this.state.time_svg}`, width: "1000", height: "520",
       alt: `${this.state.label} in time: force over strain of every cycle, force while held, what is left of the shortening while it rests`})));

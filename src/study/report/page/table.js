@@ -1,5 +1,5 @@
 "use strict";
-/* The table of all coupons, sorted by any column, and the ranking at equal mass. */
+/* This file makes the table of all coupons, sorted by any column, and the ranking at equal mass. */
 
 function figureCell(figure, row) {
   if (!figure.count) {
@@ -45,7 +45,7 @@ function labelCell(row, data) {
   return cell;
 }
 
-/* Numbers by size, names by their parts ("9 %" before "10 %"); figures that are not reached come last in either order. */
+/* Sort numbers by size, names by their parts ("9 %" before "10 %"); figures that are not reached come last in either order. */
 function compareKeys(a, b, direction) {
   if (a === null || b === null) return (a === null) - (b === null);
   const order = typeof a === "number" ? a - b : a.localeCompare(b, "en", {numeric: true});

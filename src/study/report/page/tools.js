@@ -1,5 +1,5 @@
 "use strict";
-/* What all parts of the page use: elements, numbers, packed data, colours, charts that follow their width. */
+/* All parts of the page use these tools: elements, numbers, packed data, colours, charts that follow their width. */
 
 /* make("p", {class: "note"}, "text", element, ...) */
 function make(tag, attributes, ...children) {
@@ -11,7 +11,7 @@ function make(tag, attributes, ...children) {
   return element;
 }
 
-/* Four digits, no exponent between 0.001 and a million. */
+/* Write four digits, without an exponent between 0.001 and a million. */
 function numberText(value, digits = 4) {
   if (value === null || !Number.isFinite(value)) return "not reached";
   const rounded = Number(value.toPrecision(digits));
@@ -88,7 +88,7 @@ function themeColour(name) {
   return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 }
 
-/* Series by colour, the coupons of one series by dashes; a single series by colour. */
+/* Choose the look of curves: series differ in colour, the coupons of one series in dashes, those of a single series in colour. */
 function lineStyles(rows) {
   const dashes = [[], [8, 4], [2, 3], [10, 3, 2, 3]];
   const single = new Set(rows.map((row) => row.series)).size === 1;
@@ -136,7 +136,7 @@ function rising(values) {
   return values.map((value) => (last = value > last ? value : last + step));
 }
 
-/* Straight between the points of one curve; null outside. */
+/* Interpolate straight between the points of one curve; null outside. */
 function valueAt(xs, ys, x) {
   if (!xs.length || x < xs[0] || x > xs[xs.length - 1]) return null;
   let low = 0, high = xs.length - 1;
