@@ -51,7 +51,7 @@ void sp_section_spread(sp_section *section, double spread)
 /* With `half` as the share both places are those of Gauss, with a quarter those of Radau, of which
  * one is the joint (Davis & Rabinowitz 1984): any share between them integrates squares exactly. */
 static const double least_share = 0.25, most_share = 0.5;
-static const double hinge_length = 0.5; /* thicknesses */
+static const double hinge_length = 0.75; /* thicknesses */
 
 void sp_section_split(sp_section *section, double length)
 {

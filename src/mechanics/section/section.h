@@ -58,7 +58,8 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
 void sp_section_spread(sp_section *section, double spread);
 
 /* Let a section stand for two places along an element of `length`, of which the one by the joint
- * stands for the share of half a thickness, but a quarter at least and a half at most. E222 */
+ * stands for the share of three quarters of a thickness, but a quarter at least and a half at most.
+ * E222 */
 void sp_section_split(sp_section *section, double length);
 
 /* Find the resultants at a strain, after the history of the fibres (points x count of the law;
