@@ -386,16 +386,25 @@ static double median_at(double (*of)[BLOCK_STRAINS], int seeds, int i)
 typedef void block_press(int cells, int seed, double strain, double *force, double *work,
                          double size[3]);
 
-/* A block of 2 x 2 cells takes the work of its coupon within 5 % and carries its force within 5 %
- * up to 35 % strain, and within the share `late` of it up to 40 %, where it matters when each joint
- * line gives way, of which a block has few. Both are as `press` gives them: medians over flaw
- * seeds, since single folds snap sooner or later. The block has the size of the coupon. */
-static void compare_block(const char *what, block_press *press_one, int most_seeds, double late)
+/* Return by what share a force lies outside what the seeds have at a strain; 0: it is inside. */
+static double outside(double (*of)[BLOCK_STRAINS], int seeds, int i, double force)
+{
+    double low = of[0][i], high = of[0][i];
+    for (int k = 1; k < seeds; k++) low = fmin(low, of[k][i]), high = fmax(high, of[k][i]);
+    return fmax(0, fmax(low - force, force - high)) / median_at(of, seeds, i);
+}
+
+/* A block of 2 x 2 cells takes the work of its coupon within 5 % up to every strain to 40 %, and
+ * its force lies within 5 % of the band of the coupon's seeds. Medians over flaw seeds are
+ * compared, as `press` gives them, with that band, since single folds snap sooner or later: by how
+ * much the medians of forces are apart goes with the number of seeds (theory, section 16), and is
+ * below the share `most`. The block has the size of the coupon. */
+static void compare_block(const char *what, block_press *press_one, int most_seeds, double most)
 {
     static double force[2][BLOCK_SEEDS][BLOCK_STRAINS], work[2][BLOCK_SEEDS][BLOCK_STRAINS];
     const int seeds = coupon_quick() ? 1 : most_seeds;
     const double strain = coupon_quick() ? 0.12 : 0.4;
-    double off_force = 0, off_late = 0, off_work = 0;
+    double off_force = 0, off_band = 0, off_work = 0;
     for (int k = 0; k < seeds; k++) {
         double size[2][3];
         for (int part = 0; part < 2; part++)
@@ -403,20 +412,21 @@ static void compare_block(const char *what, block_press *press_one, int most_see
         for (int i = 0; i < 3; i++) check_relative(size[1][i], size[0][i], 1e-12);
     }
     for (int i = 0; i < 100 * strain - 0.5; i++) {
-        double *off = i < 35 ? &off_force : &off_late;
-        *off = fmax(*off, fabs(median_at(force[1], seeds, i) / median_at(force[0], seeds, i) - 1));
+        const double block = median_at(force[1], seeds, i);
+        off_force = fmax(off_force, fabs(block / median_at(force[0], seeds, i) - 1));
+        off_band = fmax(off_band, outside(force[0], seeds, i, block));
         off_work =
             fmax(off_work, fabs(median_at(work[1], seeds, i) / median_at(work[0], seeds, i) - 1));
     }
-    print_message("%s: work within %.2g %%, force within %.3g %% to 35 %% strain, %.3g %% beyond\n",
-                  what, 100 * off_work, 100 * off_force, 100 * off_late);
-    check_true(off_work < 0.05 && off_force < 0.05 && off_late < late);
+    print_message("%s: work within %.2g %%, force within %.3g %%, %.2g %% outside the band\n", what,
+                  100 * off_work, 100 * off_force, 100 * off_band);
+    check_true(off_work < 0.05 && off_band < 0.05 && off_force < most);
 }
 
 static void test_block(void **unused)
 {
     (void)unused;
-    compare_block("2 x 2 cells for 4 x 4", press_cells, BLOCK_SEEDS, 0.07);
+    compare_block("2 x 2 cells for 4 x 4", press_cells, BLOCK_SEEDS, 0.08);
 }
 
 /* The coupon is five times as wide as it is high. */

@@ -1,6 +1,6 @@
 # exit 0
 # stdout ^branches   35 pushes from 2 states where it folds: other stable states at a strain of 1.52 %,$
-# stdout ^           5.52 %\. Went on from one of less energy at 5.52 %
+# stdout ^           3.02 %\. Went on from one of less energy at 3.02 %
 # stdout ^JSON 18 pushes, others 1, taken 1, points 8$
 # present out/curve.svg
 cat > foot.yaml <<'END'
