@@ -541,6 +541,10 @@ bench-versus: $(BUILD)/versus ## measure this tree beside commit OLD in one run:
 same: $(BUILD)/strutpress ## compare figures and files of 64 cases bit for bit with those of another program: OLD=PROGRAM (ONLY="name ..." a few)
 	$(Q)benchmarks/physics/same.sh "$(OLD)" $< $(BUILD)/same $(ONLY)
 
+.PHONY: bench-outside
+bench-outside: $(BUILD)/versus ## measure what a press of the 28 % coupon spends outside arithmetic (perf, strace)
+	$(Q)benchmarks/speed/outside.sh $<
+
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/speed/results.csv
 	$(Q)benchmarks/speed/run.sh $(BUILD)/bench_press
 

@@ -11,13 +11,17 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <omp.h>
+
 #include "base/alloc.h"
+#include "base/machine.h"
 #include "base/so3.h"
 #include "base/poll.h"
 
-static const int rays_per_strut = 7; /* across the thinnest strut */
-static const double rays_max = 4e6;  /* with more rays than this the grid is made coarser */
-enum { SLICES = 6 };                 /* slices of a thicker end */
+static const int rays_per_strut = 7;     /* across the thinnest strut */
+static const double rays_max = 4e6;      /* with more rays than this the grid is made coarser */
+static const int parallel_bodies = 1500; /* with fewer, threads cost more than they bring */
+enum { SLICES = 6 };                     /* slices of a thicker end */
 
 double sp_spatial_area(double thickness, double height)
 {
@@ -155,6 +159,11 @@ static int make_bodies(const sp_network *network, int s, body *out)
         at = next;
     }
     return count;
+}
+
+static sp_status no_memory(sp_context *context, int count)
+{
+    return sp_fail(context, SP_NO_MEMORY, "no memory for the volume of %d struts", count);
 }
 
 static void widen(span *at, double from, double to)
@@ -339,35 +348,83 @@ static double covered(const rays *grid, const double size[3], double v, const sp
     return total;
 }
 
-static sp_status sum_rows(sp_context *context, const sp_network *network, const body *bodies,
-                          int body_count, int *active, double *total)
+/* What one thread needs to sum a row, and how it went. */
+typedef struct row_work {
+    span_list spans;
+    sp_context context; /* a message is of one thread */
+    sp_status status;
+    double found; /* spans, since it was last asked */
+} row_work;
+
+/* Sum one row, v, into *total; bodies are sorted by where they begin. */
+static void sum_row(const sp_network *network, const rays *grid, const body *bodies, int body_count,
+                    double v, row_work *work, double *total)
 {
-    rays grid = make_rays(network);
-    span_list spans = {.next = sp_alloc((size_t)grid.nu + 1, sizeof(int))};
-    sp_status status =
-        spans.next ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for %d rays", grid.nu);
-    int next = 0, active_count = 0;
-    sp_poll poll = {.context = context, .doing = "measuring the volume of the struts"};
-    *total = 0;
-    for (int j = 0; status == SP_OK && j < grid.nv; j++) {
-        double v = grid.v0 + j * grid.step;
-        int kept = 0;
-        while (next < body_count && bodies[next].low <= v) active[active_count++] = next++;
-        for (int i = 0; i < active_count; i++)
-            if (bodies[active[i]].high >= v) active[kept++] = active[i];
-        active_count = kept;
-        spans.count = 0;
-        for (int i = 0; status == SP_OK && i < active_count; i++)
-            status = add_spans(context, &grid, &bodies[active[i]], v, &spans);
-        if (status == SP_OK) /* finding and sorting a span takes as long as some ten comparisons */
-            status = sp_poll_after(&poll, active_count + 10.0 * spans.count);
-        if (status == SP_OK) status = sort_spans(context, grid.nu, &spans);
-        if (status == SP_OK)
-            *total += covered(&grid, network->size, v, &spans) * grid.step * grid.step;
+    span_list *spans = &work->spans;
+    spans->count = 0;
+    for (int i = 0; work->status == SP_OK && i < body_count && bodies[i].low <= v; i++)
+        if (bodies[i].high >= v)
+            work->status = add_spans(&work->context, grid, &bodies[i], v, spans);
+    if (work->status == SP_OK) work->status = sort_spans(&work->context, grid->nu, spans);
+    if (work->status == SP_OK) *total = covered(grid, network->size, v, spans);
+    work->found += spans->count;
+}
+
+/* Sum so many rows, from row `first` on, on as many threads as there are `work`. */
+static void sum_some(const sp_network *network, const rays *grid, const body *bodies,
+                     int body_count, int first, int count, row_work *work, int threads,
+                     double *total)
+{
+    if (threads > 1) {
+#pragma omp parallel for schedule(dynamic, 1) num_threads(threads)
+        for (int j = 0; j < count; j++)
+            sum_row(network, grid, bodies, body_count, grid->v0 + (first + j) * grid->step,
+                    &work[omp_get_thread_num()], &total[j]);
+    } else {
+        for (int j = 0; j < count; j++)
+            sum_row(network, grid, bodies, body_count, grid->v0 + (first + j) * grid->step, work,
+                    &total[j]);
     }
-    sp_free(spans.item);
-    sp_free(spans.sorted);
-    sp_free(spans.next);
+}
+
+/* Rows are summed some at a time, and added in their order: so the figure does not depend on the
+ * number of threads. */
+static sp_status sum_rows(sp_context *context, const sp_network *network, const body *bodies,
+                          int body_count, double *total)
+{
+    enum { SOME = 16 };
+    const rays grid = make_rays(network);
+    const int threads = body_count < parallel_bodies || omp_in_parallel()
+                            ? 1
+                            : sp_thread_room(omp_get_max_threads());
+    double row[SOME];
+    row_work *work = sp_alloc((size_t)threads, sizeof *work);
+    sp_status status = work ? SP_OK : no_memory(context, body_count);
+    sp_poll poll = {.context = context, .doing = "measuring the volume of the struts"};
+    for (int t = 0; status == SP_OK && t < threads; t++) {
+        work[t].spans.next = sp_alloc((size_t)grid.nu + 1, sizeof(int));
+        if (!work[t].spans.next) status = no_memory(context, body_count);
+    }
+    *total = 0;
+    for (int j = 0; status == SP_OK && j < grid.nv; j += SOME) {
+        const int count = grid.nv - j < SOME ? grid.nv - j : SOME;
+        double done = 0;
+        sum_some(network, &grid, bodies, body_count, j, count, work, threads, row);
+        for (int t = 0; t < threads && status == SP_OK; t++) {
+            if (work[t].status != SP_OK) status = no_memory(context, body_count);
+            done += work[t].found;
+            work[t].found = 0;
+        }
+        for (int i = 0; status == SP_OK && i < count; i++) *total += row[i] * grid.step * grid.step;
+        /* Finding and sorting a span takes as long as some ten comparisons. */
+        if (status == SP_OK) status = sp_poll_after(&poll, body_count + 10 * done);
+    }
+    for (int t = 0; work && t < threads; t++) {
+        sp_free(work[t].spans.item);
+        sp_free(work[t].spans.sorted);
+        sp_free(work[t].spans.next);
+    }
+    sp_free(work);
     return status;
 }
 
@@ -379,20 +436,13 @@ sp_status sp_spatial_fill_solid(sp_context *context, const sp_case *request, con
     (void)request, (void)graph;
     int count = 0;
     body *bodies = sp_alloc(most, sizeof *bodies);
-    int *active = sp_alloc(most, sizeof *active);
-    sp_status status = SP_OK;
-    if (!bodies || !active) {
-        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", network->strut_count);
-        goto done;
-    }
+    if (!bodies) return no_memory(context, network->strut_count);
     for (int s = 0; s < network->strut_count; s++) count += make_bodies(network, s, &bodies[count]);
     qsort(bodies, (size_t)count, sizeof *bodies, compare_low);
-    status = sum_rows(context, network, bodies, count, active, &total);
+    const sp_status status = sum_rows(context, network, bodies, count, &total);
     if (status == SP_OK)
         network->solid_fraction =
             fmin(1, total / (network->size[0] * network->size[1] * network->size[2]));
-done:
     sp_free(bodies);
-    sp_free(active);
     return status;
 }
