@@ -82,7 +82,7 @@ typedef struct sp_contact {
     int bucket_capacity;
     int threads; /* that search and press in space, 0: one; pairs and their order are the same on
                     any number */
-    struct sp_pair_sum *sums; /* work space of several threads that press; NULL on one */
+    struct sp_kept_sum *sums; /* work space of several threads that press; NULL on one */
     sp_search_part part[SP_SEARCH_PARTS]; /* work space of a search in space */
     double *layer; /* layers of the points of listed pairs that overlap; -1: not worked out [mm] */
     int layer_count, layer_capacity;

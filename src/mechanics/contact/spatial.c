@@ -99,7 +99,7 @@ static int is_round(const sp_model *model, int segment)
 }
 
 /* What a pair adds, kept until those before it are added. */
-struct sp_pair_sum {
+struct sp_kept_sum {
     sp_candidate *pair;
     sp_spatial_sum sum;
 };
@@ -117,12 +117,12 @@ typedef struct waiting {
     sp_spatial_sum sum;
     double energy;         /* of the pairs that are done */
     double closest_square; /* see sp_contact */
-    struct sp_pair_sum
+    struct sp_kept_sum
         *kept; /* sums of pairs, which are added later; NULL: they are added at once */
     int kept_count;
 } waiting;
 
-static void begin_waiting(waiting *w, struct sp_pair_sum *kept)
+static void begin_waiting(waiting *w, struct sp_kept_sum *kept)
 {
     w->count = w->kept_count = 0;
     w->pair = NULL;
@@ -148,7 +148,7 @@ static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_bl
 {
     if (!w->pair) return;
     if (w->kept)
-        w->kept[w->kept_count++] = (struct sp_pair_sum){w->pair, w->sum};
+        w->kept[w->kept_count++] = (struct sp_kept_sum){w->pair, w->sum};
     else
         w->energy += add_pair(contact, w->pair, &w->sum, gradient, blocks);
     w->pair = NULL;
@@ -406,7 +406,7 @@ static double press_shared(sp_contact *contact, int count, double *gradient, sp_
             kept[p] = w.kept_count, lost[p] = w.energy, closest[p] = w.closest_square;
         }
         for (int p = 0; p < used; p++) {
-            const struct sp_pair_sum *sum = contact->sums + p * PART_PAIRS;
+            const struct sp_kept_sum *sum = contact->sums + p * PART_PAIRS;
             for (int i = 0; i < kept[p]; i++)
                 energy += add_pair(contact, sum[i].pair, &sum[i].sum, gradient, blocks);
             energy += lost[p];
