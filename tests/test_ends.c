@@ -468,7 +468,7 @@ static void test_a_rest_where_feet_slide(void **unused)
         "press.steps=252",
         "flaws.seed=759902",
         "flaws.bow=1.04 %",
-        "flaws.thickness_scatter=5.62 %",
+        "flaws.thickness_scatter=5.61 %",
         "flaws.joint_offset=0.289 %",
         NULL};
     check_whole(settings);

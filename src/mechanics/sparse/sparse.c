@@ -263,16 +263,33 @@ static cholmod_factor *order_by_degree(sp_sparse *sparse, cholmod_sparse *matrix
     return cholmod_analyze_p(matrix, order, NULL, 0, c);
 }
 
+/* Return the operations of a factor whose rows and columns are runs of unknowns: every column takes
+ * the square of the rows below and on its diagonal. */
+static double operations_of(const cholmod_factor *factor, const unknown_runs *runs)
+{
+    const int *super = factor->super, *first = factor->pi, *row = factor->s, *order = factor->Perm;
+    double sum = 0;
+    for (size_t i = 0; i < factor->nsuper; i++) {
+        int rows = 0, columns = 0;
+        for (int k = first[i]; k < first[i + 1]; k++) {
+            const int run = order[row[k]], size = runs->first[run + 1] - runs->first[run];
+            rows += size;
+            if (k - first[i] < super[i + 1] - super[i]) columns += size;
+        }
+        for (int j = 0; j < columns; j++) sum += (double)(rows - j) * (rows - j);
+    }
+    return sum;
+}
+
 /* Analyse by AMD and by METIS, and return what takes fewer operations. */
 static cholmod_factor *weigh_orders(sp_sparse *sparse, cholmod_sparse *matrix,
                                     const unknown_runs *runs, int *order)
 {
     cholmod_common *c = &sparse->common;
     cholmod_factor *one = order_by_degree(sparse, matrix, order);
-    const double work = c->fl;
     cholmod_factor *other = dissect(sparse, matrix, runs, order);
     if (!one || !other) return one ? one : other;
-    const int takes_one = work < c->fl;
+    const int takes_one = operations_of(one, runs) < operations_of(other, runs);
     cholmod_free_factor(takes_one ? &other : &one, c);
     return takes_one ? one : other;
 }
