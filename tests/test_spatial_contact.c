@@ -1071,7 +1071,7 @@ static void test_safe_moves(void **unused)
                     }
                     square[t] = sp_segment_square(p + 3 * k, d[t], p + 3 * j, d[t] + 3);
                 }
-                const double left_out = s.model.thinnest + s.contact.skin;
+                const double left_out = s.model.thinnest + s.contact.margin;
                 check_true(sqrt(square[1]) >= 0.6 * fmin(sqrt(square[0]), left_out) - 1e-9);
             }
         free(to);

@@ -8,9 +8,9 @@
 
 /* Candidates reach this share of the thinnest strut beyond touching, in the plane and in space:
  * searches cost more than the pairs they add, and there are more pairs in space. */
-static const double skin_share[2] = {2.2, 1.2};
+static const double margin_share[2] = {2.2, 1.2};
 /* Candidates on the short list reach this share. */
-static const double near_skin_share[2] = {1.5, 0.4};
+static const double near_margin_share[2] = {1.5, 0.4};
 /* No pair of struts comes nearer in one move than by this share of its distance. */
 static const double approach_share = 0.4;
 /* Contact points in space stand this close on their segment, as a share of the thinnest strut, so
@@ -88,8 +88,8 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     memset(contact, 0, sizeof *contact);
     contact->model = model;
     contact->law = model->dimension == 2 ? &sp_contact_planar : &sp_contact_spatial;
-    contact->skin = skin_share[model->dimension - 2] * model->thinnest;
-    contact->near_skin = near_skin_share[model->dimension - 2] * model->thinnest;
+    contact->margin = margin_share[model->dimension - 2] * model->thinnest;
+    contact->near_margin = near_margin_share[model->dimension - 2] * model->thinnest;
     sp_status status = allocate(context, contact);
     if (status == SP_OK) status = sp_friction_create(context, model, &contact->friction);
     if (status == SP_OK)
@@ -352,8 +352,8 @@ void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
 static double move_cap(const sp_contact *contact)
 {
     /* The segments of a pair that was left out are still apart by a thickness and what is left of
-     * the skin, and both of them may move. */
-    return 0.45 * (contact->model->thinnest + sp_contact_skin_left(contact, contact->skin));
+     * the margin, and both of them may move. */
+    return 0.45 * (contact->model->thinnest + sp_contact_margin_left(contact, contact->margin));
 }
 
 /* Return the square of the largest relative move of any two ends of the two segments. */
@@ -433,7 +433,7 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     const double reach = 2 * furthest * fraction / approach_share;
     if (reach * reach <= contact->closest_square) return fraction;
     const int list_will_do =
-        reach < model->thinnest + sp_contact_skin_left(contact, contact->near_skin);
+        reach < model->thinnest + sp_contact_margin_left(contact, contact->near_margin);
     const int count = list_will_do ? sp_contact_near_within(contact, reach, model->thinnest)
                                    : contact->candidate_count;
     note_moves(contact, from, to);

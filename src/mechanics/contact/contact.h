@@ -72,8 +72,8 @@ struct sp_contact_law; /* parts.h: functions that differ between planar and spat
 typedef struct sp_contact {
     const sp_model *model;
     const struct sp_contact_law *law;
-    double skin;      /* candidates reach this far beyond touching                    [mm] */
-    double near_skin; /* candidates on the short list reach this far                [mm] */
+    double margin;      /* candidates reach this far beyond touching                    [mm] */
+    double near_margin; /* candidates on the short list reach this far                [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
     int near_count, near_capacity, *near; /* short list: candidates that may press before it is made

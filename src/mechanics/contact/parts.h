@@ -181,9 +181,9 @@ void sp_contact_place_pieces(sp_contact *contact);
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 
-/* Return the least distance, less the thinnest strut, of pairs that the last search (skin) or the
- * short list (near_skin) left out [mm]. */
-double sp_contact_skin_left(const sp_contact *contact, double skin);
+/* Return the least distance, less the thinnest strut, of pairs that the last search (margin) or the
+ * short list (near_margin) left out [mm]. */
+double sp_contact_margin_left(const sp_contact *contact, double margin);
 
 /* Return how many pairs at the head of the short list may press: all others whose `touch` is this
  * one or more are further apart than `distance`, which is at least `touch` less than the reach of

@@ -11,11 +11,11 @@
 #include "contact/wall.h"
 
 /* Candidates are looked for again when the coupon has been squashed evenly by this share, a short
- * list after a share in proportion to its skin. */
+ * list after a share in proportion to its margin. */
 static const double even_share = 0.04;
-/* Points may depart from the even squash by this share of the skin before candidates are looked for
- * again. The larger it is, the fewer searches there are, and the shorter the moves that are safe
- * with what the last search found. */
+/* Points may depart from the even squash by this share of the margin before candidates are looked
+ * for again. The larger it is, the fewer searches there are, and the shorter the moves that are
+ * safe with what the last search found. */
 static const double drift_share = 0.4;
 /* Segments shorter than this share of the thinnest strut are left out. */
 static const double no_length = 1e-6;
@@ -104,7 +104,7 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, void *unused
     if (sp_contact_too_close_along(model, from, to, found.touch)) return SP_OK;
     double distance;
     if (model->dimension == 3 &&
-        !contact->law->is_within(contact, &found, found.touch + contact->skin, &distance))
+        !contact->law->is_within(contact, &found, found.touch + contact->margin, &distance))
         return SP_OK;
     return add_candidate(context, contact, &found);
 }
@@ -123,7 +123,7 @@ static sp_status find_pair(sp_context *context, sp_contact *contact, void *user,
     sp_search_part *part = hand->part;
     const int mark = hand->known_mark ? hand->known_mark[to] : 0;
     if (hand->known_mark && never_press(contact, mark, from, to)) return SP_OK;
-    const double limit = touch_of(contact->model, from, to) + contact->skin;
+    const double limit = touch_of(contact->model, from, to) + contact->margin;
     if (sp_contact_is_aside(contact, 3, from, to, limit)) return SP_OK;
     sp_candidate found = pair_of(contact->model, from, to);
     if (sp_contact_too_close_along(contact->model, from, to, found.touch)) return SP_OK;
@@ -205,7 +205,7 @@ static void lay_grid(const sp_contact *contact, cells *grid)
         aslant = fmax(aslant, sp_wall_aslant(contact, k));
     }
     for (int d = 0; d < dimension; d++) volume *= high[d] - grid->low[d];
-    const double reach = model->thickest + contact->skin + longest + 2 * aslant;
+    const double reach = model->thickest + contact->margin + longest + 2 * aslant;
     const double share = volume / (4.0 * model->point_count + 64);
     const double width = fmax(reach, dimension == 2 ? sqrt(share) : cbrt(share));
     const double deep = contact->depth_axis ? layer_height(model) : 0;
@@ -227,7 +227,7 @@ static void put_ball(const sp_contact *contact, int k, double ball[4])
     const double *piece = contact->piece + (2 * d + 1) * k;
     const int in_plane = d == 2 || contact->depth_axis;
     for (int i = 0; i < 3; i++) ball[i] = i < 2 || !in_plane ? piece[i] : 0;
-    ball[3] = 0.5 * (piece[d] + contact->skin + sp_model_piece_thickness(model, k)) +
+    ball[3] = 0.5 * (piece[d] + contact->margin + sp_model_piece_thickness(model, k)) +
               sp_wall_aslant(contact, k);
 }
 
@@ -352,7 +352,7 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
     const sp_model *model = contact->model;
     const size_t points = (size_t)model->point_count;
     double *const position = contact->position;
-    const double skin = contact->skin;
+    const double margin = contact->margin;
     cells grid;
     contact->known_first = sp_alloc(points + 1, sizeof(int));
     contact->known_mark = sp_alloc(points * (size_t)thread_count(contact), sizeof(int));
@@ -360,7 +360,7 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %zu points", points);
     contact->position = contact->rest_position;
     sp_contact_place_pieces(contact);
-    contact->skin = sp_panel_known_reach(model);
+    contact->margin = sp_panel_known_reach(model);
     sp_status status = fill_cells(context, contact, &grid);
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
         if (is_segment(model, k))
@@ -369,7 +369,7 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
     }
     contact->position = position;
     sp_contact_place_pieces(contact);
-    contact->skin = skin;
+    contact->margin = margin;
     if (status == SP_OK) status = room_for_layers(context, contact, contact->known_layers);
     for (int i = 0; i < contact->known_layers && status == SP_OK; i++) contact->layer[i] = -1;
     return status;
@@ -466,7 +466,7 @@ static sp_status search(sp_context *context, sp_contact *contact)
 static int bucket_of(const sp_contact *contact, double clear)
 {
     if (!(clear > 0)) return 0;
-    return 1 + (int)fmin(SP_NEAR_BUCKETS - 2, clear / contact->near_skin * (SP_NEAR_BUCKETS - 1));
+    return 1 + (int)fmin(SP_NEAR_BUCKETS - 2, clear / contact->near_margin * (SP_NEAR_BUCKETS - 1));
 }
 
 static sp_status reserve_short_list(sp_context *context, sp_contact *contact, int count)
@@ -494,7 +494,7 @@ static void put_into_bucket(sp_contact *contact, int i)
     sp_candidate *c = &contact->candidate[i];
     double distance;
     contact->bucket[i] = LEFT_OUT;
-    if (contact->law->is_within(contact, c, c->touch + contact->near_skin, &distance))
+    if (contact->law->is_within(contact, c, c->touch + contact->near_margin, &distance))
         contact->bucket[i] =
             (unsigned char)(c->walls ? 0 : bucket_of(contact, distance - c->touch));
 }
@@ -558,15 +558,15 @@ int sp_contact_near_within(const sp_contact *contact, double distance, double to
     return contact->near_first[bucket_of(contact, clear) + 1];
 }
 
-static double even_limit(const sp_contact *contact, double skin)
+static double even_limit(const sp_contact *contact, double margin)
 {
-    return even_share * skin / contact->skin;
+    return even_share * margin / contact->margin;
 }
 
-double sp_contact_skin_left(const sp_contact *contact, double skin)
+double sp_contact_margin_left(const sp_contact *contact, double margin)
 {
-    return (1 - 2 * drift_share) * skin -
-           even_limit(contact, skin) * (contact->model->thinnest + skin);
+    return (1 - 2 * drift_share) * margin -
+           even_limit(contact, margin) * (contact->model->thinnest + margin);
 }
 
 /* Return how far the side of a wall has moved that moved furthest [mm]: the move of its middle
@@ -584,17 +584,17 @@ static double furthest_side(const sp_contact *contact, const double *before, con
 }
 
 /* Return 1 when points have moved so far since they were at `before` that two of them may have used
- * up their share of the skin. `axis` holds the depth directions at that time. */
+ * up their share of the margin. `axis` holds the depth directions at that time. */
 static int have_moved(const sp_contact *contact, const double *before, const double *axis,
-                      double gap_before, double skin, double *furthest)
+                      double gap_before, double margin, double *furthest)
 {
     double most = 0;
     if (gap_before <= 0) return 1;
     /* The even squash of the whole coupon moves points far but neighbours together: only what
      * departs from it counts. */
-    const double squash = contact->gap / gap_before, drift = drift_share * skin;
+    const double squash = contact->gap / gap_before, drift = drift_share * margin;
     const double limit = drift * drift;
-    if (fabs(squash - 1) > even_limit(contact, skin)) return 1;
+    if (fabs(squash - 1) > even_limit(contact, margin)) return 1;
     const int d = contact->model->dimension;
     for (int k = 0; k < d * contact->model->point_count; k += d) {
         const double dx = contact->position[k] - before[k];
@@ -647,13 +647,13 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
 {
     double drift;
     if (have_moved(contact, contact->searched, contact->searched_axis, contact->searched_gap,
-                   contact->skin, &drift)) {
+                   contact->margin, &drift)) {
         sp_status status = search(context, contact);
         if (status != SP_OK) return status;
         contact->listed_gap = 0;
     }
     if (!have_moved(contact, contact->listed, contact->listed_axis, contact->listed_gap,
-                    contact->near_skin, &contact->drift))
+                    contact->near_margin, &contact->drift))
         return SP_OK;
     sp_status status = make_short_list(context, contact);
     contact->drift = 0;
