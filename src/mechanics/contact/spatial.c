@@ -302,7 +302,7 @@ static double press_shared(sp_contact *contact, int count, double *gradient, sp_
             const int first = begin + p * PART_PAIRS;
             begin_waiting(&w, contact->sums + p * PART_PAIRS);
             press_part(contact, first, first + PART_PAIRS < count ? first + PART_PAIRS : count, &w,
-                       NULL, NULL);
+                       gradient, blocks);
             kept[p] = w.kept_count, lost[p] = w.energy, closest[p] = w.closest_square;
         }
         for (int p = 0; p < used; p++) {
