@@ -301,6 +301,7 @@ static double press_shared(sp_contact *contact, int count, double *gradient, sp_
             waiting w;
             const int first = begin + p * PART_PAIRS;
             begin_waiting(&w, contact->sums + p * PART_PAIRS);
+            /* The sums are kept, so that neither gradient nor blocks are written here. */
             press_part(contact, first, first + PART_PAIRS < count ? first + PART_PAIRS : count, &w,
                        gradient, blocks);
             kept[p] = w.kept_count, lost[p] = w.energy, closest[p] = w.closest_square;
