@@ -441,7 +441,9 @@ static void test_a_drop_where_feet_let_go(void **unused)
 
 /* Feet under next to no push slide and hold in turn while a coupon rests: Newton's method has to
  * use the force that it expects of them, as in a press. The energy of the first steps of the drop
- * is compared with the little work done so far. (Soak in time, seed 8, coupon 7, one drop.) */
+ * is compared with the little work done so far. With this scatter five feet let go of the platens
+ * at the moment at which the mass leaves, and the force jumps from 0.012 N to -0.011 N. (Soak in
+ * time, seed 8, coupon 7, one drop.) */
 static void test_a_rest_where_feet_slide(void **unused)
 {
     (void)unused;

@@ -26,7 +26,8 @@ static const double done_share = 2e-4, first_share = 1e-7;
 static const double force_share = 1e-7;      /* of the largest force: a force is met to this */
 static const double place_round_off = 1e-15; /* of the height, in the travel of the mass */
 /* A cut takes 0.97 of a smooth error away. Where more than this share of the miss is left after a
- * cut, the step misses its balance however short it is. */
+ * cut, the step misses its balance however short it is. In the same way a cut takes at least 0.7 of
+ * a pull away in which a force that falls steadily ends. */
 static const double persists = 0.7;
 static const double free_share = 1e-4; /* of the largest force: a force below it counts as none */
 static const double near_turn = 1e-3;  /* of the speed at contact */
@@ -44,6 +45,7 @@ typedef struct mass_in_fall {
     double step, shortest;       /* [s] */
     double fading;               /* fall of the force over the last step; 0: it grew [N/s] */
     double missed; /* by the last attempt at this step, which was cut; 0: no attempt [mJ] */
+    double pulled; /* by the coupon in that attempt; 0: it pushed, or no attempt [N] */
     int up;        /* 1: the mass has turned */
 } mass_in_fall;
 
@@ -152,6 +154,22 @@ static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, doubl
     return status;
 }
 
+/* Return 1 when the state that was found pulls at a mass on its way up. */
+static int pulls(const sp_walker *w, const mass_in_fall *m)
+{
+    return m->up && w->system->force < -free_share * w->largest_force;
+}
+
+/* Return 1 when a shorter step ends in next to the same pull: feet that bear nothing any more let
+ * go of the platens as their grips were made anew, and the push on the mass fell below zero at
+ * once. No step is short enough to end at no force, and the mass is off (E238). */
+static int goes_on_pulling(const sp_walker *w, mass_in_fall *m)
+{
+    const double before = m->pulled;
+    m->pulled = -w->system->force;
+    return before > 0 && m->pulled > persists * before;
+}
+
 /* Return the longest step that follows the motion. */
 static double next_step(const sp_walker *w, const mass_in_fall *m)
 {
@@ -235,8 +253,7 @@ sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *se
         if (status != SP_OK) break;
         if (attempt.end == SP_STOPPED) {
             *end = SP_END_STOPPED;
-        } else if (attempt.end == SP_FOUND &&
-                   !(m.up && w->system->force < -free_share * w->largest_force)) {
+        } else if (attempt.end == SP_FOUND && !pulls(w, &m)) {
             const int was_down = m.speed >= 0;
             status = judge(context, w, &m, dt, &attempt, &taken);
             if (taken && was_down && m.speed < 0 && !m.up) turn(w, &m);
@@ -245,9 +262,14 @@ sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *se
                 status = take_off(context, w, &m, end);
                 break;
             }
+        } else if (attempt.end == SP_FOUND && goes_on_pulling(w, &m)) {
+            status = sp_system_restore(context, w->system);
+            *end = SP_END_BOUNCED;
+            break;
         } else if (dt * cut < m.shortest) {
             status = sp_walker_end_early(context, w, end);
         }
+        if (taken) m.pulled = 0;
         m.step = taken ? step_growth * fmax(dt, m.shortest) : cut * dt;
         if (taken && is_free(w, &m)) *end = SP_END_BOUNCED;
         if (taken && w->at.shortening > farthest * height) {
