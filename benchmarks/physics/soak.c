@@ -429,13 +429,14 @@ static double read_clock(int thread)
 
 /* Find the worst figures of one state from its record. Errors of forces are taken as shares of the
  * platen force, or of a share of the largest one so far where next to nothing is carried, as in a
- * rest: round-off is that of the struts, which carry more. The work rule of every step errs by a
- * share of the work of that step, up and back alike. So the energies may miss a share of the
- * largest work so far, and not of the work that is left when the platen has come back, which may be
- * zero. Work below a thousandth of that of the whole press counts as none. */
-static void check_step(const sp_step *s, double most_force, double most_work, outcome *out)
+ * rest: round-off is that of the struts, which carry more. It grows with their stiffness, so a
+ * force that strains the unloaded coupon by less than 5e-7 counts as none, too. The work rule of
+ * every step errs by a share of the work of that step, up and back alike. So the energies may miss
+ * a share of the largest work so far, and not of the work that is left when the platen has come
+ * back, which may be zero. Work below a thousandth of that of the whole press counts as none. */
+static void check_step(const sp_step *s, double least_force, double most_work, outcome *out)
 {
-    const double scale = fmax(fabs(s->force), 1e-4 * most_force) + 1e-3;
+    const double scale = fmax(fabs(s->force), least_force) + 1e-3;
     out->residual = fmax(out->residual, s->residual / scale);
     out->imbalance = fmax(out->imbalance, s->imbalance / scale);
     const double left = fabs(s->work - s->stored - s->released);
@@ -448,13 +449,14 @@ static void check_step(const sp_step *s, double most_force, double most_work, ou
 
 static void check_path(const sp_path *path, outcome *out)
 {
-    const double least = 1e-3 * path->step[path->step_count - 1].work;
+    const double least = 1e-3 * path->step[path->step_count - 1].work,
+                 round_off = 5e-7 * path->size[1] * fmax(0, path->step[0].stiffness);
     double most_work = 0, most_force = 0;
     for (int i = 0; i < path->step_count + path->back_count; i++) {
         const sp_step *s = sp_path_state(path, i);
         most_work = fmax(most_work, s->work);
         most_force = fmax(most_force, s->force);
-        check_step(s, most_force, most_work + least, out);
+        check_step(s, fmax(1e-4 * most_force, round_off), most_work + least, out);
     }
     if (out->failed) return;
     out->failed = !(out->residual <= 2e-6 && out->imbalance <= 2e-5 && out->balance <= 2e-3);

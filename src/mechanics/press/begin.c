@@ -131,5 +131,6 @@ sp_status sp_walker_begin_protocol(sp_context *context, sp_walker *w)
     w->speed = first->kind == SP_SEGMENT_DROP ? sp_drop_speed(first)
                : first->speed > 0             ? first->speed
                                               : first->strain_rate * w->system->model->height;
+    if (!w->options->follow_perfect) sp_walker_plan_first(w, first);
     return sp_path_begin_stage(context, w->path, first);
 }

@@ -19,6 +19,10 @@ static const double step_growth = 0.28;
 static const double shortest_step = 1e-6; /* [s] */
 static const double first_turn = 0.1;     /* of a planned step */
 static const double later_steps = 3;      /* planned steps of the first press */
+/* A segment that moves the platen has at least so many planned steps, where its way can be
+ * foreseen: the planned steps are shares of the strain limit, which a press to a small force ends
+ * far below. */
+static const double least_steps = 4;
 static const double cut = 0.25;
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
 static const double jump_share = 1e-4;  /* of the stored energy: a smaller drop is no jump */
@@ -32,26 +36,51 @@ static void travel_to(sp_walker *w, const sp_segment *segment, double *travel)
     if (segment->to_travel >= 0) *travel = w->zero + segment->to_travel;
 }
 
+/* Return the planned step of later segments. They are as smooth as the first press, and the balance
+ * of energy of every step is checked. */
+static double later_step(const sp_walker *w)
+{
+    return later_steps * w->options->strain * w->system->model->height / w->options->steps;
+}
+
+/* Shorten the planned step for a segment that moves the platen by `way` [mm], or from the accepted
+ * state to the force that ends it. */
+static void plan_way(sp_walker *w, double way, double to_force)
+{
+    if (to_force > w->at.force && w->at.stiffness > 0)
+        way = fmin(way, (to_force - w->at.force) / w->at.stiffness);
+    if (way > 0) w->planned = fmin(w->planned, way / least_steps);
+}
+
+void sp_walker_plan_first(sp_walker *w, const sp_segment *first)
+{
+    if (first->kind == SP_SEGMENT_DROP) return;
+    double target = w->target;
+    travel_to(w, first, &target);
+    plan_way(w, target, first->to_force);
+    w->step = w->planned;
+}
+
 void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
 {
     w->speed =
         segment->speed > 0 ? segment->speed : segment->strain_rate * w->system->model->height;
     w->back = segment->kind == SP_SEGMENT_RELEASE;
     w->before_step = 0;
-    /* Later segments are as smooth as the first press, and the balance of energy of every step is
-     * checked. */
-    w->planned = later_steps * w->options->strain * w->system->model->height / w->options->steps;
-    w->step = first_turn * w->planned;
+    w->planned = later_step(w);
     w->load_limit = w->options->load_limit;
     w->back_to = w->back_to_force = 0;
     if (w->back) {
         travel_to(w, segment, &w->back_to);
         if (segment->to_force > 0) w->back_to_force = segment->to_force;
+        plan_way(w, w->at.shortening - w->back_to, NAN);
     } else {
         w->target = w->options->strain * w->system->model->height;
         travel_to(w, segment, &w->target);
         if (segment->to_force > 0) w->load_limit = fmin(w->load_limit, segment->to_force);
+        plan_way(w, w->target - w->at.shortening, segment->to_force);
     }
+    w->step = first_turn * w->planned;
 }
 
 /* --- segments that stand in time --- */
@@ -210,6 +239,7 @@ sp_status sp_walker_move(sp_context *context, sp_walker *w, const sp_segment *se
             *end = SP_END_STOPPED;
         else
             status = sp_walker_descend_step(context, w, end);
+    w->planned = later_step(w);
     return status;
 }
 
@@ -263,6 +293,7 @@ sp_status sp_walker_follow(sp_context *context, sp_walker *w)
     if (!w->later) w->front_frames = path->shapes.frame_count;
     sp_status status = SP_OK;
     w->later = 1;
+    w->planned = w->options->strain * w->system->model->height / w->options->steps;
     for (int i = 1; status == SP_OK && i < protocol->count; i++) {
         const sp_segment *segment = &protocol->segment[i];
         sp_judgement end;

@@ -141,6 +141,9 @@ void sp_walker_tell_progress(sp_context *context, sp_walker *w);
 
 /* --- protocol.c: what follows the first press of a protocol --- */
 
+/* Plan the steps of the first segment: enough of them where it ends at a small force. */
+void sp_walker_plan_first(sp_walker *w, const sp_segment *first);
+
 /* Turn the walker to a segment that moves the platen. */
 void sp_walker_turn_to(sp_walker *w, const sp_segment *segment);
 
