@@ -182,14 +182,25 @@ typedef struct calibrated {
     sp_calibration *calibration;
 } calibrated;
 
+/* Progress is a share that says how many coupons were pressed. */
+static void hear_progress(void *user, double share, const char *text)
+{
+    int *reports = user;
+    check_true(share >= 0 && share <= 1);
+    check_true(strstr(text, " coupons pressed, set of values ") != NULL);
+    ++*reports;
+}
+
 static calibrated calibrate(const char *text, const char *store, int threads)
 {
-    sp_context context = {0};
+    int reports = 0;
+    sp_context context = {.progress = hear_progress, .user = &reports};
     calibrated c = {0};
     if (sp_tested_parse(&context, in_folder("t.yaml"), text, strlen(text), &c.tested) != SP_OK ||
         sp_store_open(&context, in_folder(store), SP_STORE_WRITE, &c.store) != SP_OK ||
         sp_calibrate(&context, c.tested, c.store, threads, &c.calibration) != SP_OK)
         fail_msg("%s", context.message);
+    check_true(c.calibration->pressed == 0 || reports > 0);
     return c;
 }
 

@@ -170,6 +170,20 @@ static void hear(void *user, double share, const char *text)
     l->fresh = 0;
 }
 
+/* Press a coupon with these settings and one seed, and hear what it reports. */
+static void listen_to(listener *l, const char *const set[][2], size_t count)
+{
+    sp_context context = {.progress = hear, .left = hear_left, .user = l};
+    sp_case request;
+    sp_result *result;
+    sp_case_default(&request);
+    for (size_t i = 0; i < count; i++)
+        if (sp_case_set(&context, &request, set[i][0], set[i][1]) != SP_OK)
+            fail_msg("%s", context.message);
+    if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    sp_result_free(result);
+}
+
 static void test_listener(void **unused)
 {
     (void)unused;
@@ -180,21 +194,38 @@ static void test_listener(void **unused)
                                          {"press.unload", "yes"},    {"press.branches", "yes"},
                                          {"flaws.seed", "3"}};
     listener l = {0};
-    sp_context context = {.progress = hear, .left = hear_left, .user = &l};
-    sp_case request;
-    sp_result *result;
-    sp_case_default(&request);
-    for (size_t i = 0; i < sizeof set / sizeof *set; i++)
-        if (sp_case_set(&context, &request, set[i][0], set[i][1]) != SP_OK)
-            fail_msg("%s", context.message);
-    if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    listen_to(&l, set, sizeof set / sizeof *set);
     const heard *stage[] = {&l.search, &l.press, &l.back, &l.looks};
     for (int i = 0; i < 4; i++) {
         /* The first report of a stage may come before anything is known about it. */
         check_true(stage[i]->told > 3 && stage[i]->silent <= 1);
         check_true(stage[i]->lefts >= stage[i]->told);
     }
-    sp_result_free(result);
+}
+
+/* A protocol tells what is left, too, in its first press and in every segment behind it. */
+static void test_listener_of_a_protocol(void **unused)
+{
+    (void)unused;
+    static const char *const set[][2] = {
+        {"coupon.width", "10 mm"},
+        {"coupon.height", "10 mm"},
+        {"coupon.depth", "5 mm"},
+        {"infill.pattern", "square"},
+        {"infill.density", "25 %"},
+        {"press.steps", "30"},
+        {"press.find_critical", "no"},
+        {"material.relaxation.exponent", "0.09"},
+        {"press.protocol", "press to 15 % at 10 mm/min, hold for 1 min, release at 10 mm/min, "
+                           "press to 10 % at 10 mm/min, release at 10 mm/min"}};
+    listener l = {0};
+    listen_to(&l, set, sizeof set / sizeof *set);
+    const heard *stage[] = {&l.press, &l.back};
+    for (int i = 0; i < 2; i++) {
+        check_true(stage[i]->told > 3 && stage[i]->silent <= 1);
+        check_true(stage[i]->lefts >= stage[i]->told);
+    }
+    check_true(l.low < l.high); /* of the last segment */
 }
 
 /* Errors of many coupons average out: the range of a plan is narrower than that of one. */
@@ -238,6 +269,7 @@ int main(void)
         cmocka_unit_test(test_search),
         cmocka_unit_test(test_guide_is_kept),
         cmocka_unit_test(test_listener),
+        cmocka_unit_test(test_listener_of_a_protocol),
         cmocka_unit_test(test_sum),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
