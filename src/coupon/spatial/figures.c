@@ -370,21 +370,15 @@ static void sum_row(const sp_network *network, const rays *grid, const body *bod
     work->found += spans->count;
 }
 
-/* Sum so many rows, from row `first` on, on as many threads as there are `work`. */
+/* Sum `count` rows, from row `first` on, on as many threads as there are `work`. */
 static void sum_some(const sp_network *network, const rays *grid, const body *bodies,
                      int body_count, int first, int count, row_work *work, int threads,
                      double *total)
 {
-    if (threads > 1) {
-#pragma omp parallel for schedule(dynamic, 1) num_threads(threads)
-        for (int j = 0; j < count; j++)
-            sum_row(network, grid, bodies, body_count, grid->v0 + (first + j) * grid->step,
-                    &work[omp_get_thread_num()], &total[j]);
-    } else {
-        for (int j = 0; j < count; j++)
-            sum_row(network, grid, bodies, body_count, grid->v0 + (first + j) * grid->step, work,
-                    &total[j]);
-    }
+#pragma omp parallel for schedule(dynamic, 1) num_threads(threads) if (threads > 1)
+    for (int j = 0; j < count; j++)
+        sum_row(network, grid, bodies, body_count, grid->v0 + (first + j) * grid->step,
+                &work[omp_get_thread_num()], &total[j]);
 }
 
 /* Rows are summed some at a time, and added in their order: so the figure does not depend on the

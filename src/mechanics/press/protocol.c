@@ -44,7 +44,7 @@ static double later_step(const sp_walker *w)
 }
 
 /* Shorten the planned step for a segment that moves the platen by `way` [mm], or from the accepted
- * state to the force that ends it. */
+ * state to the force that ends it (`to_force`, NAN: no force does). */
 static void plan_way(sp_walker *w, double way, double to_force)
 {
     if (to_force > w->at.force && w->at.stiffness > 0)
