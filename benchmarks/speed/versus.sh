@@ -154,9 +154,9 @@ mv "$results" "$folder/versus.csv"
 lines=$(mktemp)
 {
     echo '```'
-    awk -F, '$1 == "law" { printf "%-36s %8.2f s beside %8.2f s: %.2f times as long (wanted at most 1.3), %s rounds\n", $2, $4, $3, $4 / $3, $9; next }
-        $1 == "threads" { printf "%-36s %8.2f s beside %8.2f s: %.2f times as fast (wanted %s), %s rounds\n", $2, $4, $3, $5, $6, $9; next }
-        $3 + 0 > 0 { printf "%-36s %8.2f s, before %8.2f s: %.2f times as fast (wanted %s), %s rounds\n", $2, $4, $3, $5, $6, $9 }' "$folder/versus.csv"
+    awk -F, '$1 == "law" { printf "%-36s %8.2f s beside %8.2f s: %.2f times as long (wanted at most 1.3), %s round%s\n", $2, $4, $3, $4 / $3, $9, $9 == 1 ? "" : "s"; next }
+        $1 == "threads" { printf "%-36s %8.2f s beside %8.2f s: %.2f times as fast (wanted %s), %s round%s\n", $2, $4, $3, $5, $6, $9, $9 == 1 ? "" : "s"; next }
+        $3 + 0 > 0 { printf "%-36s %8.2f s, before %8.2f s: %.2f times as fast (wanted %s), %s round%s\n", $2, $4, $3, $5, $6, $9, $9 == 1 ? "" : "s" }' "$folder/versus.csv"
     echo '```'
 } > "$lines"
 "$folder/../fill.sh" versus "$lines"
