@@ -89,7 +89,9 @@ function headCell(column, onSort) {
 
 function drawTable(section, data) {
   const columns = tableColumns(data);
-  const table = make("table", {id: "coupons"}, make("thead", {}, make("tr", {})), make("tbody"));
+  const fitting = 8; /* columns whose spreads fit beside their medians */
+  const table = make("table", {id: "coupons", class: columns.length > fitting ? "wide" : ""},
+    make("thead", {}, make("tr", {})), make("tbody"));
   const said = make("p", {class: "hidden", role: "status"});
   columns.forEach((column, k) => {
     const head = headCell(column, () => {
