@@ -1,7 +1,7 @@
 /* This program compares the stiffness of the bodies of joints by solid elements with that of the
  * struts of the library (docs/theory.md, section 8). `joints FOLDER` writes joints.csv and
  * joints.md into it; where there is a joints.csv of an earlier run it takes the figures of the
- * solid elements from there.
+ * solid elements from there, and works out those of rows that it lacks.
  *
  * Endless linear elastic lattices of equal struts (tests/strut_cell.h), with sharp or rounded
  * corners, are pulled along their struts, pulled across, and sheared, with free sides. */
@@ -16,6 +16,7 @@ typedef struct row {
     int which;        /* of strut_cell_name */
     double thickness; /* of a strut 1 long */
     double fillet;    /* radius of the corners over the thickness */
+    double poisson;   /* ratio */
     const int *grid;  /* elements to a thickness */
 } row;
 
@@ -26,6 +27,7 @@ static const int grid[][4] = {
     {12, 24, 24, 48}, {12, 20, 24, 40}, {12, 20, 24, 40}, {10, 16, 14, 22}, {10, 16, 14, 22}};
 static const double most_change = 0.035;
 static const double poisson[2] = {0.49, 0.35}; /* plane strain, space */
+static const double cauchy = 0.25; /* ratio at which struts that stretch are right in shear, too */
 
 static FILE *open_in(const char *folder, const char *name)
 {
@@ -55,29 +57,25 @@ static figures figures_of(const strut_cell *cell, const strut_cell_constants *c,
     return f;
 }
 
-/* Return the constants by solid elements: worked out, or the next row of an earlier run. */
+/* Return the constants by solid elements: the next row of an earlier run, or worked out. */
 static figures solid_figures(const strut_cell *cell, const row *r, FILE *before)
 {
     strut_cell_constants c;
     figures f = {0};
     double change;
-    if (!before) {
-        solid_refined(cell, r->grid[0], r->grid[1], &c, &change);
-        if (change > most_change) solid_refined(cell, r->grid[2], r->grid[3], &c, &change);
-        return figures_of(cell, &c, change);
-    }
-    if (fscanf(before, " %*[^,],%*f,%*f,%*f,%*f,%lf,%lf,%lf,%lf,%lf,%lf", &f.value[0], &f.value[1],
-               &f.value[2], &f.bulk, &f.share, &f.change) == 6)
+    if (before && fscanf(before, " %*[^,],%*f,%*f,%*f,%*f,%lf,%lf,%lf,%lf,%lf,%lf", &f.value[0],
+                         &f.value[1], &f.value[2], &f.bulk, &f.share, &f.change) == 6)
         return f;
-    fprintf(stderr, "joints: too few rows of solid elements\n");
-    exit(3);
+    solid_refined(cell, r->grid[0], r->grid[1], &c, &change);
+    if (change > most_change) solid_refined(cell, r->grid[2], r->grid[3], &c, &change);
+    return figures_of(cell, &c, change);
 }
 
 static void put_row(FILE *before, FILE *csv, FILE *table, const row *r)
 {
     const double rounding = 0.5 + 1.5 * r->fillet;
     const strut_cell cell = strut_cell_named(strut_cell_name[r->which], r->thickness,
-                                             r->fillet * r->thickness, poisson[r->which >= 4]);
+                                             r->fillet * r->thickness, r->poisson);
     strut_cell_constants beams;
     const figures solid = solid_figures(&cell, r, before);
     strut_cell_beams(&cell, rounding, &beams);
@@ -88,7 +86,8 @@ static void put_row(FILE *before, FILE *csv, FILE *table, const row *r)
     if (r->fillet > 0) snprintf(corners, sizeof corners, "%.2g t", r->fillet);
     fprintf(csv, "%s,%g,%.4f,%g,%.3f", strut_cell_name[r->which], r->thickness, r->fillet,
             cell.poisson, rounding);
-    fprintf(table, "| %s | %g | %s |", strut_cell_name[r->which], r->thickness, corners);
+    fprintf(table, "| %s%s | %g | %s |", strut_cell_name[r->which],
+            r->poisson == cauchy ? ", ratio 1/4" : "", r->thickness, corners);
     for (int i = 0; i < 3; i++) {
         fprintf(csv, ",%.6g", solid.value[i]);
         fprintf(table, " %.2f %+.1f %% |", solid.value[i] / none.value[i],
@@ -123,7 +122,14 @@ int main(int count, char **argument)
             for (int k = 0; k < 4; k++) {
                 const int space = which >= 4;
                 if (space && (i > 0 || k == 0)) continue;
-                const row r = {which, plane[k], fillet[i], grid[space ? which - 3 : 0]};
+                const row r = {which, plane[k], fillet[i], poisson[space],
+                               grid[space ? which - 3 : 0]};
+                put_row(before, csv, table, &r);
+            }
+    for (int which = 1; which < 4; which += 2) /* triangles and kagome */
+        for (int i = 0; i < 2; i++)
+            for (int k = 0; k < 4; k++) {
+                const row r = {which, plane[k], fillet[i], cauchy, grid[0]};
                 put_row(before, csv, table, &r);
             }
     if (before) fclose(before);

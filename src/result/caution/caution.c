@@ -124,8 +124,8 @@ static int put_edges(const sp_result *result, char line[SP_CAUTION_SIZE])
 
 /* Struts that stretch each by itself give triangles and kagome, the denser they are, too much shear
  * stiffness, beyond the upper bound of such a body, and too little against being held sideways
- * (theory, section 8, E230). How far is told by solid elements (make joints) at 25 % of lines and
- * at twice as many. */
+ * (theory, section 8, E230 and E276). How far is told by solid elements (make joints) at 25 % of
+ * lines and at twice as many. */
 static int put_stretching(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     static const double dense = 0.25;
@@ -139,8 +139,9 @@ static int put_stretching(const sp_result *result, char line[SP_CAUTION_SIZE])
     sp_format(
         line, SP_CAUTION_SIZE,
         "Dense %s struts stretch each by itself: the stiffness between free sides is within 5 "
-        "%%, but that in shear is too high (5 to 23 %%, beyond the upper bound for such a "
-        "body), and where the infill is kept from widening it is too soft (by 6 to 48 %%).",
+        "%%, but that in shear is too high (by 5 to 23 %%, beyond the upper bound for such a body, "
+        "if the filament keeps its volume; not with a Poisson ratio of 1/4), and where the infill "
+        "is kept from widening it is too soft (by 6 to 48 and by 0 to 12 %%).",
         pattern);
     return 1;
 }
