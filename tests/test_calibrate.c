@@ -380,8 +380,8 @@ static void test_correlation(void **state)
     assert_non_null(strstr(text, "material.modulus x bead.width^3 is known"));
 }
 
-/* Percentage points of Student's t, 80 % between both sides: Abramowitz & Stegun 1964, table 26.10
- * (from memory). */
+/* Percentage points of Student's t, 80 % between both sides: table of upper critical values of the
+ * NIST/SEMATECH e-Handbook of Statistical Methods (read in a reprint). */
 static void test_student(void **state)
 {
     static const double table[][2] = {{1, 3.078}, {2, 1.886},  {3, 1.638},

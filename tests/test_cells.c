@@ -37,10 +37,11 @@ static double distance(const double *a, const double *b)
  * higher one) and the strut length in cell lengths. Sources of the coordination numbers: Ashcroft &
  * Mermin, Solid State Physics (1976), chapter 4 (6, 8, 12, and 4 of diamond); Thomson (1887) for
  * the bitruncated octahedra (24 corners, 36 edges, each shared by 4 and by 3 bodies: 6 joints and
- * 12 struts per body, two bodies in the cube); Sunada (2008) for the Laves graph (degree 3, 8
- * joints in the cube, from memory); corners and edges of the rhombic dodecahedron (14, 24, of which
- * 8 meet three and 6 four edges: Coxeter 1973). Face diagonals: 6 faces of 4 half diagonals, shared
- * by two cubes. Uprights: 4 in the box, each with 4 slanted ones at its top. */
+ * 12 struts per body, two bodies in the cube); public texts on the Laves graph, which cite Coxeter
+ * 1955 and Sunada (degree 3, 8 joints in the cube; read); corners and edges of the rhombic
+ * dodecahedron (14, 24, of which 8 meet three and 6 four edges: public texts that cite Coxeter,
+ * read). Face diagonals: 6 faces of 4 half diagonals, shared by two cubes. Uprights: 4 in the box,
+ * each with 4 slanted ones at its top. */
 static const struct {
     const char *name;
     int joints, struts, degree[2];
@@ -92,7 +93,7 @@ static void test_counts_and_lengths(void **state)
 
 /* The relative density of slender round struts over (r/l)^2 is 3 pi, 3 sqrt(3) pi, 6 sqrt(2) pi, 3
  * pi/(2 sqrt(2)) for simple cubic, body-centred (l = sqrt(3) a/2), octet (Deshpande, Fleck & Ashby
- * 2001, formula from memory) and Kelvin cells. */
+ * 2001) and Kelvin cells: counts of struts over the volume of a cell. */
 static void test_relative_densities(void **state)
 {
     (void)state;

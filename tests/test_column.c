@@ -314,9 +314,10 @@ static void test_press_finds_nothing(void **unused)
 }
 
 /* Return the force at which a clamped column of a yielding filament loses its straight state, by
- * the tangent modulus (Engesser 1889, Shanley 1947, from memory) for finite strains: with the true
- * stress s and its rate r at the stretch l, the bending stiffness C = I (r + s)/l^2 of the squashed
- * column and its shear stiffness S, C (2 pi/L)^2 = P l + P^2/S at the force P = A s/l. C */
+ * the tangent modulus (Engesser 1889; Shanley 1947, whose summary was read) for finite strains:
+ * with the true stress s and its rate r at the stretch l, the bending stiffness C = I (r + s)/l^2
+ * of the squashed column and its shear stiffness S, C (2 pi/L)^2 = P l + P^2/S at the force P = A
+ * s/l. C */
 static double tangent_modulus_load(double modulus, double yield, double rate, double length)
 {
     const double area = 1, inertia = 1.0 / 12, shear = 5.0 / 6 * modulus / 3 * area;

@@ -1,5 +1,5 @@
 /* These tests check a mass that falls on a coupon against closed forms of one mass on a spring.
- * Marks of values: D derived, T textbook (from memory). */
+ * Marks of values: D derived, T textbook (the energy and the swing of one mass on a spring). */
 #include "check.h"
 
 #include "coupon.h"

@@ -1,8 +1,10 @@
 /* These tests check laws in time against closed forms (the standard linear solid, the power law,
  * softening, flow) and against differences.
  *
- * Marks of values: T textbook (Findley, Lai & Onaran 1976, from memory), D derived, each printed
- * here by its closed form. Strains are about 1e-6 where a closed form is one of small strain. */
+ * Marks of values: T textbook (the standard linear solid in a table that quotes Findley,
+ * Lai & Onaran 1989: Journal of the Mechanical Behavior of Biomedical Materials 4 (2011) 2055), D
+ * derived, each printed here by its closed form. Strains are about 1e-6 where a closed form is one
+ * of small strain. */
 #include "check.h"
 
 #include "base/rng.h"

@@ -55,8 +55,8 @@ static void test_square_tiling(void **state)
     sp_network_free(&network);
 }
 
-/* Hexagons of side l lie on a lattice of (sqrt 3, 0) l and (sqrt 3/2, 3/2) l (Gruenbaum & Shephard
- * 1987, from memory), turned with the pattern; a block of cells in space has no such vectors. */
+/* Hexagons of side l lie on a lattice of (sqrt 3, 0) l and (sqrt 3/2, 3/2) l (plane
+ * geometry), turned with the pattern; a block of cells in space has no such vectors. */
 static void test_lattice_vectors(void **state)
 {
     (void)state;

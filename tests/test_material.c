@@ -1,5 +1,6 @@
 /* These tests check filaments made from tests of their material: closed forms that are found again,
- * open data of a resin, and bad files. Marks of values: D derived, T textbook (from memory). */
+ * open data of a resin, and bad files. Marks of values: D derived, T textbook (as in
+ * test_in_time.c). */
 #include "check.h"
 
 #include "material/material_parts.h"

@@ -291,9 +291,11 @@ static void lattice_vectors_are_periods(void **state)
     }
 }
 
-/* Cells of scattered points have the mean line length per area 2 sqrt(points per area), Meijering
- * 1953, from memory. Any cells of equal area have at least that of equal hexagons, 12^(1/4) (Hales
- * 2001, from memory); evenly spread points come near it. */
+/* Cells of scattered points have the mean line length per area 2 sqrt(n) for n points per area:
+ * n^2/2 times the integral of 2 pi d exp(-n pi d^2/4) over the distance d of two points, 4/n, and
+ * of exp(-n pi s^2) along the line between them, 1/sqrt(n), that no third point is nearer. Any
+ * cells of equal area have at least that of equal hexagons, 12^(1/4) (Hales 2001, abstract); evenly
+ * spread points come near it. */
 static void random_cells(void **state)
 {
     (void)state;

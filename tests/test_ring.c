@@ -520,10 +520,9 @@ static double hinge_inside(int n, double thickness)
 }
 
 /* A strut that sways sideways between clamped ends, its turns held, collapses by hinges at its
- * ends: its load is 2 Mp over the height between them (plastic theory of frames, e.g. Neal 1977,
- * from memory), with 4 elements at its very ends, with more up to 3 % of its length inside them
- * (E222). It does within 3 % before the hinges have turned far, and within 6 % up to a sway of 0.6
- * of the length. */
+ * ends: its load is 2 Mp over the height between them (balance of the moments of its ends), with 4
+ * elements at its very ends, with more up to 3 % of its length inside them (E222). It does within 3
+ * % before the hinges have turned far, and within 6 % up to a sway of 0.6 of the length. */
 static void test_strut_that_yields(void **unused)
 {
     (void)unused;

@@ -78,9 +78,9 @@ static void doubling_a_low_density(void **state)
 }
 
 /* The walls, which do not double, keep the factor below 8: an infill alone collapses at a stress
- * that goes as (t/l)^3 (Gibson & Ashby, Cellular Solids 1997, from memory), a little faster because
- * joint zones take their share of shorter struts: (6.58/3.08)^2 x 2 = 9.1 for clear lengths of 6.58
- * and 3.08 mm. Measured: 9.2 (8.5 to 10.1 by place). */
+ * that goes as (t/l)^3 (Gibson & Ashby, Cellular Solids 1997; read in a sheet of formulas of a
+ * course), a little faster because joint zones take their share of shorter struts: (6.58/3.08)^2 x
+ * 2 = 9.1 for clear lengths of 6.58 and 3.08 mm. Measured: 9.2 (8.5 to 10.1 by place). */
 static void doubling_without_walls(void **state)
 {
     (void)state;

@@ -319,7 +319,7 @@ static void make_perfectly_plastic(sp_law *law, int strain_state)
 }
 
 /* Elastic, perfectly plastic bending of a rectangle (e.g. Timoshenko, Strength of Materials II;
- * Jirasek & Bazant 2002; from memory): M = M_y k/k_y up to k_y, then M_y [3/2 - 1/2 (k_y/k)^2];
+ * the integral of two straight lines): M = M_y k/k_y up to k_y, then M_y [3/2 - 1/2 (k_y/k)^2];
  * unloaded it keeps k - M/EI, and has dissipated the rest of the work. In plane strain modulus and
  * yield stress are 4/3 and 2/sqrt 3 of those of the free strut. The difference is the error of the
  * quadrature at the corner in the stress. */
@@ -369,7 +369,7 @@ static void rectangle_yields_as_beam_theory_says(void **state)
 }
 
 /* Limit moment of a round bar: d^3/6 times the yield stress, 16/(3 pi) = 1.698 of the moment that
- * yields first (e.g. Timoshenko, Strength of Materials II, from memory), about any axis. */
+ * yields first (read in public sheets of formulas), about any axis. */
 static void round_bar_has_its_limit_moment(void **state)
 {
     (void)state;

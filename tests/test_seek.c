@@ -99,10 +99,10 @@ static double saturating(double x)
     return 0.9 - exp(-40 * (x - 0.05));
 }
 
-/* Roots: x^3 - 2 x - 5 = 0 (Wallis 1685, the usual example of root finding, e.g. Hamming 1973, ch.
- * 4): 2.0945514815; cos x = x: 0.7390851332 (Kaplan 2007, Mathematics Magazine 80; both from
- * memory, and computed again to 12 digits). x^9 is one of the odd powers by which Brent 1973, ch.
- * 4, shows how slow a secant alone can be (from memory). The others are solved by hand. */
+/* Roots: x^3 - 2 x - 5 = 0 (Wallis 1685): 2.0945514815 (Encyclopedia of Integer Sequences A007493,
+ * read); cos x = x: 0.7390851332 (computed to 12 digits). x^9 is one of the odd powers by which
+ * Brent 1973, ch. 4, shows how slow a secant alone can be (from memory). The others are solved by
+ * hand. */
 static void test_known_roots(void **state)
 {
     static const struct {

@@ -111,7 +111,8 @@ static void a_bar_follows_both_lines(void **state)
 }
 
 /* In plane strain a solid whose modulus differs by the sign of its stress has 4 E/3 of either side
- * (E249; both principal stresses of a wall have one sign, Ambartsumyan 1965, from memory). */
+ * (E249; both principal stresses of a wall have one sign, Ambartsumyan's criterion, read in the
+ * abstract of the review of Sun, Zhu, Qin, Yang & He 2010). */
 static void plane_strain_keeps_the_sides_apart(void **state)
 {
     (void)state;
@@ -216,8 +217,8 @@ static sp_resultants bent(const sp_section *section, double kappa)
 /* A beam whose moduli differ in tension and compression bends as with
  *   E_r = 4 E_t E_c/(sqrt E_t + sqrt E_c)^2
  * (Timoshenko, Strength of Materials II, bending of a rectangle; the double modulus of von Karman
- * 1910; from memory); in plane strain 4/3 of it. The difference is the error of the quadrature at
- * the corner in the stress. */
+ * 1910), which follows from E_t h_t^2 = E_c h_c^2 of the parts on either side; in plane strain 4/3
+ * of it. The difference is the error of the quadrature at the corner in the stress. */
 static void a_rectangle_bends_with_the_reduced_modulus(void **state)
 {
     (void)state;

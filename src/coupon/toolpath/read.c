@@ -1,7 +1,7 @@
 /* Motion words of ISO 6983 (1982) to beads, in one pass and bounded memory. Read in public lists:
- * G0 rapid, G1 linear, G2 and G3 arcs, G20 and G21 inch and mm; from memory: G90 and G91 absolute
- * and incremental, G92 preset. M82 and M83, absolute and incremental metering, are common practice
- * of printers. */
+ * G0 rapid, G1 linear, G2 and G3 arcs, G20 and G21 inch and mm, G90 and G91 absolute and
+ * incremental; G92 preset, in an example of one. M82 and M83, absolute and incremental metering,
+ * are common practice of printers. */
 #include <ctype.h>
 #include <errno.h>
 #include <math.h>

@@ -108,8 +108,9 @@ static void add_residuals(const double r[CAL_STRETCHES], double weight, residual
 }
 
 /* Return how many stretches count as one: (1 + corr)/(1 - corr), corr the correlation of
- * neighbours, at least 1 (Bayley & Hammersley 1946, J. R. Stat. Soc. Suppl. 8, 184; from memory).
- * E242 */
+ * neighbours, at least 1: the sum 1 + 2 (corr + corr^2 + ...) of those of all distances, which
+ * lecture notes call autocorrelation time (read; Bayley & Hammersley 1946, J. R. Stat. Soc. Suppl.
+ * 8, 184, was not). E242 */
 static double run_of(const residuals *sum)
 {
     const double rho = sum->square > 0 ? fmax(0, sum->product / sum->square) : 0;

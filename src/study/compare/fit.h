@@ -10,8 +10,8 @@ typedef struct line_fit {
     double residual_deviation; /* sqrt(sum of squares / (count - 2)) */
 } line_fit;
 
-/* Fit in closed form (Draper & Smith 1998, Applied Regression Analysis, ch. 1; interval: eq. 1.4.9,
- * from memory). */
+/* Fit in closed form (Draper & Smith 1998, Applied Regression Analysis, ch. 1; interval: t of
+ * n - 2 degrees of freedom times the error of the slope, read in course notes). */
 line_fit sp_fit_line(int count, const double *x, const double *y);
 
 /* Return P(|t| <= value) of Student's t with `freedom` >= 1 degrees of freedom, a finite sum:
