@@ -81,7 +81,7 @@ static const double search_share = 0.3;
  * their stack: four random coupons took 6 to 37 times. */
 static const double panels_more = 4.3, panels_low = 0.23, panels_high = 6.5;
 static const double stack_more = 12, stack_low = 0.5, stack_high = 3.2;
-/* Factor of press.branches: 7 to 19 times the factorizations (benchmarks/physics/branches.csv). */
+/* Factor of press.branches: 7 to 22 times the factorizations (benchmarks/physics/branches.csv). */
 static const double branches_more = 10;
 
 /* ln(stress / modulus) = k0 + k1 ln p + k2 ln e + k3 p e, p the solid fraction, e the strain: in
