@@ -12,8 +12,8 @@
 #include "network/parts.h"
 
 const char *const strut_cell_name[STRUT_CELL_COUNT] = {
-    "square",       "triangles",          "hexagons",    "kagome",
-    "simple cubic", "body-centred cubic", "octet truss", "Kelvin"};
+    "square",      "triangles", "hexagons", "kagome", "simple cubic", "body-centred cubic",
+    "octet truss", "Kelvin",    "rhombs"};
 
 static void fail(const char *text)
 {
@@ -76,16 +76,19 @@ static void add_named(strut_cell *cell, int which)
         {0, 0, 0, 0, 0.5, 0}, {0, 0.5, 0, h, 1, 0}, {h, 1, 0, h, 1.5, 0}};
     const double kagome[4][6] = {
         {1, 0, 0, 0.5, h, 0}, {0.5, h, 0, 0, h, 0}, {0.5, h, 0, 1, h, 0}, {0.5, h, 0, 0, q, 0}};
+    const double rhombs[1][6] = {{0, h, 0, 0.5, 0, 0}};
     const double simple[3][6] = {{0, 0, 0, 0.5, 0, 0}, {0, 0, 0, 0, 0.5, 0}, {0, 0, 0, 0, 0, 0.5}};
     const double centred[1][6] = {{0, 0, 0, c, c, c}};
     const double octet[4][3] = {{0, 0, 0}, {0.5, 0.5, 0}, {0.5, 0, 0.5}, {0, 0.5, 0.5}};
     const double kelvin[6][3] = {{0, 0.25, 0.5}, {0.25, 0, 0.5}, {0, 0.5, 0.25},
                                  {0.5, 0.25, 0}, {0.5, 0, 0.25}, {0.25, 0.5, 0}};
-    const double side[STRUT_CELL_COUNT][2] = {{0.5, 0.5}, {0.5, h}, {h, 1.5},       {1, q},
-                                              {0.5, 0},   {c, 0},   {sqrt(0.5), 0}, {sqrt(2), 0}};
-    cell->dimension = which < 4 ? 2 : 3;
+    const double side[STRUT_CELL_COUNT][2] = {{0.5, 0.5},     {0.5, h},     {h, 1.5},
+                                              {1, q},         {0.5, 0},     {c, 0},
+                                              {sqrt(0.5), 0}, {sqrt(2), 0}, {0.5, h}};
+    cell->dimension = which < 4 || which == 8 ? 2 : 3;
+    cell->oblong = which == 8;
     for (int d = 0; d < 3; d++)
-        cell->side[d] = which >= 4 ? side[which][0] : d < 2 ? side[which][d] : 1;
+        cell->side[d] = cell->dimension == 3 ? side[which][0] : d < 2 ? side[which][d] : 1;
     if (which == 0) add_rows(cell, 2, square);
     if (which == 1) add_rows(cell, 3, triangles);
     if (which == 2) add_rows(cell, 3, hexagons);
@@ -94,6 +97,7 @@ static void add_named(strut_cell *cell, int which)
     if (which == 5) add_rows(cell, 1, centred);
     if (which == 6) add_pairs(cell, sqrt(2), 4, octet);
     if (which == 7) add_pairs(cell, 2 * sqrt(2), 6, kelvin);
+    if (which == 8) add_rows(cell, 1, rhombs);
 }
 
 /* Return 1 when a strut comes so near to the box that it, or a corner beside it, may reach into the
@@ -338,6 +342,7 @@ double strut_cell_along(const strut_cell *cell, const strut_cell_constants *c)
 double strut_cell_across(const strut_cell *cell, const strut_cell_constants *c)
 {
     const double c11 = c->normal[0][0], c12 = c->normal[0][1], s = 4 * c->shear[2];
+    if (cell->oblong) return c->normal[1][1] - c12 * c12 / c11;
     if (cell->dimension == 2) return 1 / (0.5 / (c11 + c12) + 1 / s);
     const double e = strut_cell_along(cell, c), nu = c12 / (c11 + c12);
     return 1 / (0.5 * (1 - nu) / e + 1 / s);

@@ -6,7 +6,7 @@
 #ifndef TESTS_STRUT_CELL_H
 #define TESTS_STRUT_CELL_H
 
-enum { STRUT_CELL_BARS = 512, STRUT_CELL_COUNT = 8 };
+enum { STRUT_CELL_BARS = 512, STRUT_CELL_COUNT = 9 };
 
 typedef struct strut_cell_bar {
     double end[2][3];
@@ -14,6 +14,7 @@ typedef struct strut_cell_bar {
 
 typedef struct strut_cell {
     int dimension;    /* 2 or 3 */
+    int oblong;       /* 1: along x and along y are two things */
     double side[3];   /* of the box; in the plane the third is 1 */
     double thickness; /* of every strut: strips in the plane, round in space */
     double fillet;    /* radius of the corners between neighbouring struts, plane only */
@@ -32,7 +33,8 @@ typedef struct strut_cell_constants {
     double share;    /* share of the box that is solid; not known of beams */
 } strut_cell_constants;
 
-extern const char *const strut_cell_name[STRUT_CELL_COUNT]; /* the first four in the plane */
+extern const char
+    *const strut_cell_name[STRUT_CELL_COUNT]; /* the first four and the last in the plane */
 
 /* Return the cell of this name; ends the program where there is none. */
 strut_cell strut_cell_named(const char *name, double thickness, double fillet, double poisson);
@@ -41,7 +43,8 @@ strut_cell strut_cell_named(const char *name, double thickness, double fillet, d
  * (plane strain in the plane) and zones of model.joint_zone = `rounding`. */
 void strut_cell_beams(const strut_cell *cell, double rounding, strut_cell_constants *constants);
 
-/* Return Young's modulus with free sides: along x, or at 45 degrees to it in the plane x y. */
+/* Return Young's modulus with free sides: along x, or at 45 degrees to it in the plane x y (of an
+ * oblong cell, along y). */
 double strut_cell_along(const strut_cell *cell, const strut_cell_constants *constants);
 double strut_cell_across(const strut_cell *cell, const strut_cell_constants *constants);
 

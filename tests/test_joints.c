@@ -19,9 +19,21 @@ static int read_row(FILE *file, row *r)
                   &r->share, &r->change) == 11;
 }
 
+/* Return 1 when a lattice that is sheared bends its struts. */
 static int bends(const char *name)
 {
-    return strcmp(name, "triangles") && strcmp(name, "kagome") && strcmp(name, "octet truss");
+    return strcmp(name, "triangles") && strcmp(name, "kagome") && strcmp(name, "octet truss") &&
+           strcmp(name, "rhombs");
+}
+
+/* Return the share by which the struts may differ from solid elements, but for the error of the
+ * mesh: 5 %. Kelvin's joints, with struts to one side of each, are fitted less well: 10 %. Rhombs
+ * with corners of 60 degrees were not fitted at all: beyond t/l 0.15, where their corners grow
+ * together, they are 22 % off at most. */
+static double room_of(const row *r)
+{
+    if (!strcmp(r->name, "Kelvin")) return 0.1;
+    return !strcmp(r->name, "rhombs") && r->thickness > 0.15 ? 0.22 : 0.05;
 }
 
 static void check_within(const row *r, const char *what, double got, double want, double share)
@@ -61,9 +73,8 @@ static double shear_bound(const sheet *solid, double share)
 /* Lattices are pulled with free sides, along the lattice and at 45 degrees, and sheared. Struts
  * that stretch each by itself stand, in shear and pulled to all sides, for a solid of Poisson's
  * ratio 1/4, as central forces do (docs/theory.md, "Struts that stretch and Poisson's ratio"); from
- * there their shear modulus is moved to the ratio of the solid elements. The struts are within 5 %
- * and the error of the mesh, shear of those that stretch within 6 %; Kelvin's joints, with struts
- * to one side of each, are fitted less well: 10 %. */
+ * there their shear modulus is moved to the ratio of the solid elements, and within 6 % and the
+ * error of the mesh. */
 static void zones_against_solid_elements(void **state)
 {
     (void)state;
@@ -77,29 +88,29 @@ static void zones_against_solid_elements(void **state)
         const strut_cell cell = strut_cell_named(r.name, r.thickness, 0, r.poisson);
         strut_cell_constants got;
         strut_cell_beams(&cell, r.rounding, &got);
-        const double most = (strcmp(r.name, "Kelvin") ? 0.05 : 0.1) + r.change;
+        const double most = room_of(&r) + r.change;
         check_within(&r, "along", strut_cell_along(&cell, &got), r.along, most);
         check_within(&r, "across", strut_cell_across(&cell, &got), r.across, most);
         const sheet solid = sheet_of(r.poisson);
         if (bends(r.name))
             check_within(&r, "shear", got.shear[2], r.shear, most);
         else if (cell.dimension == 2)
-            check_within(&r, "shear", moved(&solid, got.shear[2], 1), r.shear, most + 0.01);
+            check_within(&r, "shear", moved(&solid, got.shear[2], 1), r.shear, 0.06 + r.change);
         count++;
     }
-    assert_int_equal(count, 60);
+    assert_int_equal(count, 68);
     fclose(file);
 }
 
 /* Cherkaev, Lurie & Milton 1992 (abstract): when the inverse bulk modulus of the solid in the plane
  * is shifted by a number and its inverse shear modulus by as much the other way, those of the
  * lattice are shifted by just the same, and its Young's modulus stays (E276). Rows of solid
- * elements with the ratio 1/4, the last sixteen, are those of 0.49 so moved: to the error of their
- * mesh in the bulk modulus, to a fifth of it in the others, and 0.1 %. */
+ * elements with the ratio 1/4, sixteen before the rhombs, are those of 0.49 so moved: to the error
+ * of their mesh in the bulk modulus, to a fifth of it in the others, and 0.1 %. */
 static void solid_elements_move_with_poissons_ratio(void **state)
 {
     (void)state;
-    enum { ROWS = 60, MOVED = 16 };
+    enum { ROWS = 60, MOVED = 16 }; /* up to the rhombs */
     char line[400];
     row r[ROWS];
     double worst = 0;
@@ -144,9 +155,15 @@ static double planar_share(const char *name, double t, double radius)
 /* Return the line length per area or volume. */
 static double line_density(const char *name)
 {
-    static const double lines[STRUT_CELL_COUNT] = {
-        2, 3.4641016151377544, 1.1547005383792515, 1.7320508075688772,
-        3, 5.196152422706632,  8.485281374238571,  1.0606601717798212};
+    static const double lines[STRUT_CELL_COUNT] = {2,
+                                                   3.4641016151377544,
+                                                   1.1547005383792515,
+                                                   1.7320508075688772,
+                                                   3,
+                                                   5.196152422706632,
+                                                   8.485281374238571,
+                                                   1.0606601717798212,
+                                                   2.3094010767585034};
     for (int i = 0; i < STRUT_CELL_COUNT; i++)
         if (!strcmp(name, strut_cell_name[i])) return lines[i];
     return NAN;
@@ -284,7 +301,7 @@ static void spatial_bounds(void **state)
     (void)state;
     static const double percents[] = {5, 10, 20, 30, 40, 50};
     const double nu = 0.35, k = 1 / (3 * (1 - 2 * nu)), g = 1 / (2 * (1 + nu));
-    for (int i = 4; i < STRUT_CELL_COUNT; i++)
+    for (int i = 4; i < 8; i++)
         for (int p = 0; p < 6; p++)
             for (int rounding = 0; rounding < 3; rounding++) {
                 const char *name = strut_cell_name[i];
