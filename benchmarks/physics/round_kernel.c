@@ -16,7 +16,8 @@ enum { FREE = 3, MOST_ROWS = 32, PARTS = 2000 };
 static const double first = 0.25, width = M_PI / 4;
 
 /* Return the force of equal cylinders that cross at right angles, squashed by s, after Hertz: that
- * of a ball on a plane with E* = 2 G (Johnson, Contact Mechanics, 1985, eq. 4.23, from memory). */
+ * of a ball on a plane with E* = 2 G (4/3 E* R^1/2 s^3/2, read in public texts; Johnson,
+ * Contact Mechanics, 1985, eq. 4.23). */
 static double crossed(double s)
 {
     return 4.0 / 3 * 2 * sqrt(0.5) * pow(s, 1.5);
