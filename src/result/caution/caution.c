@@ -136,13 +136,12 @@ static int put_stretching(const sp_result *result, char line[SP_CAUTION_SIZE])
     if (!stretches || (built != SP_BUILT_EXTRUDED && built != SP_BUILT_LAYERS) ||
         result->network.nominal_density < dense)
         return 0;
-    sp_format(
-        line, SP_CAUTION_SIZE,
-        "Dense %s struts stretch each by itself: the stiffness between free sides is within 5 "
-        "%%, but that in shear is too high (by 5 to 23 %%, beyond the upper bound for such a body, "
-        "if the filament keeps its volume; not with a Poisson ratio of 1/4), and where the infill "
-        "is kept from widening it is too soft (by 6 to 48 and by 0 to 12 %%).",
-        pattern);
+    sp_format(line, SP_CAUTION_SIZE,
+              "Dense %s struts stretch each by itself: the stiffness between free sides is "
+              "within 5 %%, but that in shear is too high (by 5 to 23 %% if the filament keeps "
+              "its volume, beyond the bound for such a body; by 6 %% at a Poisson ratio of "
+              "1/4), and kept from widening it is too soft (by 6 to 48 %%; by 12 %%).",
+              pattern);
     return 1;
 }
 
