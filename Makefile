@@ -520,6 +520,10 @@ left-judge: $(BUILD)/left ## judge the time left that the program shows for the 
 forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (15 min), fit the forecast of `check` to them
 	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv src/result/run/forecast.h
 
+.PHONY: told
+told: $(BUILD)/strutpress $(BUILD)/soak ## compare what `check` foretells with what presses in time and of parts that lie flat take (15 min): benchmarks/speed/told.csv
+	$(Q)benchmarks/speed/told.sh $(BUILD) benchmarks/speed/told.csv
+
 .PHONY: soak
 SOAK_CSV ?= benchmarks/soak.csv
 soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end, from FIRST or where SOAK_CSV ends (KIND=any|time|cycles|flat|dense); fails where one gives up
