@@ -241,9 +241,10 @@ test: ## install what is missing, build, run the tests of the library, of the pr
 	    { echo "not every test passed; what each of them printed is above and in $(BUILD)/log"; false; }; } | tee $(BUILD)/log/total.log
 
 # Test programs run beside each other, one thread each; one log per program in $(BUILD)/log, shown whole when it ends.
+# The command line and the faults, one process after another, begin first: at the end they would run alone.
 # SKIP_TESTS="test_X test_Y" leaves tests out of a run.
 RUN_TESTS := $(filter-out $(addprefix run-,$(SKIP_TESTS)),$(patsubst $(BUILD)/tests/%,run-%,$(TESTS)))
-run-tests: $(RUN_TESTS) run-cli run-example run-client run-faults
+run-tests: run-cli run-faults $(RUN_TESTS) run-example run-client
 
 $(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
@@ -518,6 +519,10 @@ left-judge: $(BUILD)/left ## judge the time left that the program shows for the 
 .PHONY: forecast
 forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (15 min), fit the forecast of `check` to them
 	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv src/result/run/forecast.h
+
+.PHONY: told
+told: $(BUILD)/strutpress $(BUILD)/soak ## compare what `check` foretells with what presses in time and of parts that lie flat take (15 min): benchmarks/speed/told.csv
+	$(Q)benchmarks/speed/told.sh $(BUILD) benchmarks/speed/told.csv
 
 .PHONY: soak
 SOAK_CSV ?= benchmarks/soak.csv

@@ -422,11 +422,17 @@ static int hold_row(const sp_case *base, uint64_t plain, int which)
     const int row = sp_case_row_find(probes[which].key);
     sp_case request = *base;
     sp_context context = {.warn = look_for_report};
+    probed = probes[which].key;
+    /* Walls along the load take a hundred times as long: their first steps are compared. */
+    if (!strcmp(probes[which].key, "press.direction")) {
+        coupon_set(&request, "press.strain", "1 %");
+        coupon_set(&request, "press.steps", "2");
+        plain = outcome_of(&request, &context);
+    }
     coupon_set(&request, probes[which].key, probe_value(which, 0));
     sp_case_value_text(base, row, was, sizeof was);
     sp_case_value_text(&request, row, now, sizeof now);
     if (!strcmp(was, now)) coupon_set(&request, probes[which].key, probe_value(which, 1));
-    probed = probes[which].key;
     was_reported = 0;
     const int changed = outcome_of(&request, &context) != plain;
     if (was_reported != changed) return 1;

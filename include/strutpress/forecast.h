@@ -29,8 +29,8 @@ typedef struct sp_forecast {
     double low, high; /* nine of ten such presses take between these times [s] */
     double bytes;     /* largest memory of the run, without what every run takes */
     double strain;    /* at which the press ends: the load limit may be met before press.strain */
-    int panels;       /* pressed along the extrusion: the time is known less well */
-    int in_time;      /* a press in time: the same, every segment taken to be as long as a press */
+    int panels;       /* pressed along the extrusion */
+    int in_time;      /* a press in time: every segment is taken to be as long as a press */
     int searches;     /* 1: the critical step is searched for first, which may take as long again */
     int branches; /* 1: other stable states are looked for, which takes some ten times as long */
     double tried; /* processor time of the coarse press behind the forecast; 0: none [s] */

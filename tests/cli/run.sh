@@ -61,6 +61,7 @@ run_case() {
     done < <(sed -n '/^# /!q;p' "$file")
     [ $status != 124 ] || complain "no end within 120 s"
     [ $rules -gt 0 ] || complain "no rules"
+    grep -q '^caution: .*[.][.][.]$' stderr && complain "a caution is cut off"
     grep -q 'AddressSanitizer\|runtime error' stderr && complain "sanitizer report"
     left=$(find run -name '*.tmp*' -o -name .strutpress-exchange)
     [ -z "$left" ] || complain "left behind: $left"

@@ -233,10 +233,8 @@ sp_status sp_desk_forecast(sp_context *context, sp_task *task)
     if (status == SP_OK) {
         task->seeds = sp_seeds_wanted(&resolved, 0);
         task->expected = resolved.expected.seconds;
-        /* Presses in time have not been timed: no range of them is known. */
-        const int is_known = !resolved.expected.in_time;
-        task->expected_low = is_known ? resolved.expected.low : 0;
-        task->expected_high = is_known ? resolved.expected.high : 0;
+        task->expected_low = resolved.expected.low;
+        task->expected_high = resolved.expected.high;
     }
     sp_resolved_free(&resolved);
     return status;

@@ -98,9 +98,8 @@ static json_t *forecast_of(look *l)
     /* Seeds of one coupon err together, so that their range is that of one. */
     sp_forecast_time_text(seeds * forecast->seconds, time, sizeof time);
     sp_forecast_range_text(seeds * forecast->low, seeds * forecast->high, range, sizeof range);
-    sp_format(words, sizeof words, "%s of processor time together%s%s%s", time,
-              forecast->in_time ? "" : " (9 of 10 such coupons take ",
-              forecast->in_time ? "" : range, forecast->in_time ? "" : ")");
+    sp_format(words, sizeof words, "%s of processor time together (9 of 10 such coupons take %s)",
+              time, range);
     sp_json_put(one, "together", sp_json_text(words), &l->failed);
     sp_json_put(one, "bytes", sp_json_number(l->forecast.bytes), &l->failed);
     return one;

@@ -10,7 +10,7 @@
     "Predictions for choosing coupons to print, not proof of a protective part: test the printed " \
     "part before anyone relies on it."
 
-#define SP_CAUTION_SIZE 320
+#define SP_CAUTION_SIZE 480
 #define SP_CAUTION_MAX 24
 
 /* Fill lines[0 .. count) and return count (at least 1: the line on safety). */

@@ -76,11 +76,15 @@ static const struct {
  * than 0.23 of it, a tenth took more than 2.5. Nothing that is known before the press says which.
  */
 static const double search_share = 0.3;
-/* Times as long as as many struts in space take. Pressed along their walls: two pads took 13 and 28
- * times, five random coupons 1 to 5 (rows f- of benchmarks/speed/left.csv). Layers pressed through
- * their stack: four random coupons took 6 to 37 times. */
-static const double panels_more = 4.3, panels_low = 0.23, panels_high = 6.5;
-static const double stack_more = 12, stack_low = 0.5, stack_high = 3.2;
+/* What a kind of press takes, as a share of what as many struts in space do, and between which
+ * shares of that nine of ten such presses lie. */
+typedef struct kind_share {
+    double more, low, high;
+} kind_share;
+/* These were pressed by `make told` (benchmarks/speed/told.csv). */
+static const kind_share panels_share = {4.3, 0.23, 6.5}, in_time_share = {1, 0.3, 4.6};
+/* Layers pressed through their stack: four random coupons took 6 to 37 times. */
+static const kind_share stack_share = {12, 0.5, 3.2};
 /* Factor of press.branches: 7 to 22 times the factorizations (benchmarks/physics/branches.csv). */
 static const double branches_more = 10;
 
@@ -182,15 +186,22 @@ static double end_strain(const cost *c)
     return high;
 }
 
-/* Add what a protocol adds to the first press: nobody has timed that, so each segment counts as one
- * more press. */
-static void count_segments(const sp_case *request, sp_forecast *forecast)
+/* Count the segments of a protocol: each takes as long as a press. */
+static int count_segments(const sp_case *request)
 {
     sp_context quiet = {0};
     sp_protocol protocol;
-    forecast->in_time = sp_protocol_takes_time(request);
-    if (forecast->in_time && sp_protocol_of_case(&quiet, request, &protocol) == SP_OK)
-        forecast->seconds *= protocol.count;
+    const sp_status status = sp_protocol_of_case(&quiet, request, &protocol);
+    return status == SP_OK ? protocol.count : 1;
+}
+
+static kind_share share_of(const sp_case *request, const sp_forecast *forecast)
+{
+    const kind_share plain = {1, sp_forecast_band[0], sp_forecast_band[1]};
+    return forecast->panels && request->layers > 0 ? stack_share
+           : forecast->panels                      ? panels_share
+           : forecast->in_time                     ? in_time_share
+                                                   : plain;
 }
 
 /* Contacts are kept, too: their memory grows with the solid fraction and the square of the
@@ -219,17 +230,14 @@ static void settle(cost *c, sp_forecast *forecast)
     forecast->searches = c->request->find_critical && c->request->flaw_seed;
     if (forecast->searches) forecast->seconds *= 1 + search_share;
     forecast->panels = c->request->press_direction == SP_PRESS_ALONG;
-    const int stack = forecast->panels && c->request->layers > 0;
-    if (forecast->panels) forecast->seconds *= stack ? stack_more : panels_more;
-    forecast->branches = c->request->branches && c->request->press_direction == SP_PRESS_ACROSS;
+    forecast->in_time = sp_protocol_takes_time(c->request);
+    forecast->branches = c->request->branches && !forecast->panels;
     if (forecast->branches) forecast->seconds *= branches_more;
-    count_segments(c->request, forecast);
-    forecast->low = forecast->seconds * (stack              ? stack_low
-                                         : forecast->panels ? panels_low
-                                                            : sp_forecast_band[0]);
-    forecast->high = forecast->seconds * (stack              ? stack_high
-                                          : forecast->panels ? panels_high
-                                                             : sp_forecast_band[1]);
+    if (forecast->in_time) forecast->seconds *= count_segments(c->request);
+    const kind_share share = share_of(c->request, forecast);
+    forecast->seconds *= share.more;
+    forecast->low = share.low * forecast->seconds;
+    forecast->high = share.high * forecast->seconds;
     find_reason(c, feature, forecast->reason);
 }
 
@@ -598,7 +606,7 @@ void sp_forecast_left_text(double low, double high, char *text, size_t size)
 
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
-    char time[32], range[80], band[300], walls[200], tried[32] = "";
+    char time[32], range[80], band[300], tried[32] = "";
     const double share = forecast->tried_share;
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
     sp_forecast_range_text(forecast->low, forecast->high, range, sizeof range);
@@ -618,15 +626,9 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
                  tried);
     else
         snprintf(how, room, "found from the case alone");
-    snprintf(walls, sizeof walls,
-             "few presses of walls along the load have been timed; by those it takes %s", range);
     snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s%s", time,
-             1e-6 * forecast->bytes,
-             forecast->panels    ? walls
-             : forecast->in_time ? "presses in time have not been timed, so this may be off by a "
-                                   "factor of 5"
-                                 : band,
-             forecast->reason[0] ? "; most of it: " : "", forecast->reason,
+             1e-6 * forecast->bytes, band, forecast->reason[0] ? "; most of it: " : "",
+             forecast->reason,
              forecast->searches && !(share > 0) ? "; the search for the critical step may double it"
                                                 : "",
              forecast->branches

@@ -32,12 +32,16 @@ void sp_print(FILE *stream, const char *format, ...)
     leave_c_locale(mine, before);
 }
 
+static const char cut[] = "...";
+
 void sp_format(char *text, size_t size, const char *format, ...)
 {
     locale_t mine, before = enter_c_locale(&mine);
     va_list arguments;
     va_start(arguments, format);
-    if (vsnprintf(text, size, format, arguments) < 0) text[0] = '\0';
+    const int length = vsnprintf(text, size, format, arguments);
+    if (length < 0) text[0] = '\0';
+    if (length >= (int)size && size > sizeof cut) memcpy(text + size - sizeof cut, cut, sizeof cut);
     va_end(arguments);
     leave_c_locale(mine, before);
 }

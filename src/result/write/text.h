@@ -8,7 +8,7 @@
 #include <strutpress/context.h>
 
 /* printf and snprintf with the number format of the C locale, whatever locale the program has set.
- */
+ * A text that does not fit ends in three dots. */
 void sp_print(FILE *stream, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void sp_format(char *text, size_t size, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
