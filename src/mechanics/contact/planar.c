@@ -31,7 +31,8 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
  * contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    if (sp_contact_is_aside(contact, 2, c->from, c->to, limit) || !sp_contact_presses(contact, c))
+    if (!sp_contact_may_press(contact, c, limit) ||
+        sp_contact_is_aside(contact, 2, c->from, c->to, limit))
         return 0;
     *distance = sqrt(c->overlaps ? points_square(contact, c)
                                  : sp_contact_segment_square(contact, 2, c->from, c->to));
@@ -112,6 +113,7 @@ PAIR_PART double press_pairs(sp_contact *contact, double *gradient, sp_blocks *b
         if (sp_contact_is_aside(contact, 2, b->from, b->to, b->touch)) continue;
         sp_candidate *c = &contact->candidate[contact->near[i]];
         for (int back = 0; back < 2; back++) press_on(contact, b, c, back, &w, gradient, blocks);
+        if (contact->missing > 0) break; /* all is evaluated again with another pattern */
     }
     work_out(contact, &w, gradient, blocks);
     finish_pair(contact, &w, gradient, blocks);

@@ -46,7 +46,10 @@ static sp_status room_for_candidates(sp_context *context, sp_contact *contact, i
 static sp_status add_candidate(sp_context *context, sp_contact *contact,
                                const sp_candidate *candidate)
 {
-    const sp_status status = room_for_candidates(context, contact, contact->candidate_count + 1);
+    const sp_status status =
+        contact->candidate_count < contact->candidate_capacity
+            ? SP_OK
+            : room_for_candidates(context, contact, contact->candidate_count + 1);
     if (status == SP_OK) contact->candidate[contact->candidate_count++] = *candidate;
     return status;
 }
