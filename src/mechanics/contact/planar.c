@@ -4,7 +4,6 @@
 
 #include "gap/line.h"
 #include "gap/line_points.h"
-#include "base/machine.h"
 #include "contact/planar.h"
 
 /* Pairs this close to touching, as a share of the thinnest strut, have blocks in the stiffness:
@@ -55,7 +54,7 @@ enum { AT_A_TIME = 8 }; /* points of a segment that are looked at together */
 /* Press the points of one segment on the other; both ways count half. Candidates are scattered over
  * the memory, so only those that press are fetched. */
 PAIR_PART void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, int back,
-                          waiting *w, double *gradient, sp_blocks *blocks)
+                        waiting *w, double *gradient, sp_blocks *blocks)
 {
     const int from = back ? b->to : b->from, to = back ? b->from : b->to;
     const double *x = contact->position + 2 * from, *y = contact->position + 2 * to;
@@ -82,8 +81,8 @@ PAIR_PART void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c,
             double rest = b->touch;
             if (b->overlaps) {
                 const int before = back ? contact->spread[b->from] : 0;
-                rest = sp_contact_layer_kept(contact, c, b->layers, before, from, place[i], to,
-                                             which);
+                rest =
+                    sp_contact_layer_kept(contact, c, b->layers, before, from, place[i], to, which);
                 if (square[i] >= rest * rest) continue;
             }
             if (square[i] == 0) {
@@ -131,7 +130,14 @@ PAIR_PART double press_pairs(sp_contact *contact, double *gradient, sp_blocks *b
 SP_WAY_LIST(WAY)
 
 #define WAY_ROW(NAME, TARGET) press_pairs_##NAME,
-static double (*const all[])(sp_contact *, double *, sp_blocks *) = {SP_WAY_LIST(WAY_ROW)};
+static sp_pairs_way *const all[] = {SP_WAY_LIST(WAY_ROW)};
+
+int sp_contact_pairs_ways(sp_pairs_way *way[SP_WAY_MAX])
+{
+    const int count = sp_way_count();
+    for (int i = 0; i < count; i++) way[i] = all[i];
+    return count;
+}
 
 /* Add `stiffness` dy dy' of a segment's two nodes. */
 static void add_platen_blocks(const sp_contact *contact, int segment, double stiffness,

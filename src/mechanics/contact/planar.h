@@ -14,8 +14,8 @@
  * dp/dtheta = (-ey, ex) and the curvature -e.g. `count`, 2 or 4, is how many of the four chain
  * points there are. */
 PAIR_PART void sp_pair_scatter(const sp_contact *contact, const int *point, int count,
-                                   const int *block, const sp_pair_sum *sum, double *gradient,
-                                   sp_blocks *blocks)
+                               const int *block, const sp_pair_sum *sum, double *gradient,
+                               sp_blocks *blocks)
 {
     int node[4], armed[4];
     double jx[4], jy[4];

@@ -120,7 +120,8 @@ static sp_status try_planar_pair(sp_context *context, sp_contact *contact, void 
                                     &contact->judged_capacity, 1024, sizeof *grown);
     if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for contact pairs");
     contact->judged = grown;
-    contact->judged[contact->judged_count++] = (sp_judged_pair){(unsigned)to & 0x3fffffff, verdict & 3};
+    contact->judged[contact->judged_count++] =
+        (sp_judged_pair){(unsigned)to & 0x3fffffff, verdict & 3};
     if (verdict == SP_NEVER_PRESS) return SP_OK;
     found.rest = found.touch;
     found.overlaps = verdict == SP_PRESS_OVERLAPPING;

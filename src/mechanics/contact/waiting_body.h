@@ -33,7 +33,7 @@ PAIR_PART void begin_waiting(waiting *w, struct sp_kept_sum *kept)
 
 /* Add the sum of a pair to the potential; returns its energy. */
 PAIR_PART double add_pair(sp_contact *contact, sp_candidate *c, const sp_pair_sum *sum,
-                       double *gradient, sp_blocks *blocks)
+                          double *gradient, sp_blocks *blocks)
 {
     if (!(sum->energy < INFINITY)) return sum->energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
