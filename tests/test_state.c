@@ -4,6 +4,7 @@
 
 #include "base/rng.h"
 #include "base/so3.h"
+#include "contact/parts.h"
 #include "every_law.h"
 #include "state/equilibrium.h"
 
@@ -461,6 +462,66 @@ static void test_rest_is_free_of_force(void **unused)
     }
 }
 
+/* The pairs in the plane are added up by the same operations in the same order with every
+ * instruction set. */
+static void test_pairs_alike_with_every_instruction_set(void **unused)
+{
+    (void)unused;
+    fixture f;
+    set_up(&f, "square", "25 %", 0, NULL);
+    double *x = squashed(&f, 0.5, 0.002);
+    sp_system *s = &f.system;
+    assert_int_equal(sp_system_evaluate(&f.coupon.context, s, x, s->shortening), SP_OK);
+    const size_t unknowns = (size_t)node_unknowns(&f), entries = 9 * (size_t)s->blocks.block_count;
+    sp_pairs_way *way[SP_WAY_MAX];
+    const int ways = sp_contact_pairs_ways(way);
+    double *gradient[SP_WAY_MAX], *value[SP_WAY_MAX], energy[SP_WAY_MAX];
+    for (int k = 0; k < ways; k++) {
+        gradient[k] = calloc(unknowns, sizeof(double));
+        value[k] = calloc(entries, sizeof(double));
+        memset(s->blocks.value, 0, entries * sizeof(double));
+        s->contact.active = 0;
+        energy[k] = way[k](&s->contact, gradient[k], &s->blocks);
+        memcpy(value[k], s->blocks.value, entries * sizeof(double));
+        assert_true(energy[k] > 0 && s->contact.active > 50 && s->contact.missing == 0);
+        assert_true(largest(gradient[k], (int)unknowns) > 0);
+        check_close(energy[k], energy[0], 0);
+        assert_memory_equal(gradient[k], gradient[0], unknowns * sizeof(double));
+        assert_memory_equal(value[k], value[0], entries * sizeof(double));
+    }
+    for (int k = 0; k < ways; k++) free(gradient[k]), free(value[k]);
+    free(x);
+    tear_down(&f);
+}
+
+/* A search keeps what it has judged of a pair for the next one: the pairs that many searches have
+ * left are those of a first search at the same place. */
+static void test_searches_judge_alike(void **unused)
+{
+    (void)unused;
+    fixture f, fresh;
+    set_up(&f, "kagome", "20 %", 0, NULL);
+    set_up(&fresh, "kagome", "20 %", 0, NULL);
+    double *x = squashed(&f, 0.4, 0);
+    const double u = f.system.shortening;
+    sp_contact *kept = &f.system.contact, *first = &fresh.system.contact;
+    kept->searched_gap = 0; /* search once more */
+    assert_int_equal(sp_system_evaluate(&f.coupon.context, &f.system, x, u), SP_OK);
+    assert_int_equal(sp_system_evaluate(&fresh.coupon.context, &fresh.system, x, u), SP_OK);
+    assert_int_equal(kept->candidate_count, first->candidate_count);
+    assert_true(kept->judged_count > kept->candidate_count && kept->candidate_count > 500);
+    for (int i = 0; i < kept->candidate_count; i++) {
+        const sp_candidate *a = &kept->candidate[i], *b = &first->candidate[i];
+        assert_true(a->from == b->from && a->to == b->to && a->overlaps == b->overlaps);
+        check_close(a->rest, b->rest, 0);
+        check_close(a->touch, b->touch, 0);
+    }
+    check_close(f.system.energy, fresh.system.energy, 1e-12);
+    free(x);
+    tear_down(&fresh);
+    tear_down(&f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -474,6 +535,8 @@ int main(void)
         cmocka_unit_test(test_differences_in_time),
         cmocka_unit_test(test_differences_of_held_turns),
         cmocka_unit_test(test_rest_is_free_of_force),
+        cmocka_unit_test(test_pairs_alike_with_every_instruction_set),
+        cmocka_unit_test(test_searches_judge_alike),
     };
     return cmocka_run_group_tests_name("state", tests, NULL, NULL);
 }

@@ -48,6 +48,13 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
             return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                            model->point_count);
     }
+    if (d == 2) {
+        contact->judged_first = sp_alloc(points + 1, sizeof(int));
+        contact->judged_mark = sp_alloc(points, sizeof(int));
+        if (!contact->judged_first || !contact->judged_mark)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
+                           model->point_count);
+    }
     contact->spread = sp_alloc(points, sizeof(int));
     contact->platen_block = sp_alloc(3 * points, sizeof(int));
     contact->moves = sp_alloc(4 * points, sizeof(double));
@@ -144,6 +151,9 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->cell_first);
     sp_free(contact->cell_item);
     sp_free(contact->cell_ball);
+    sp_free(contact->judged);
+    sp_free(contact->judged_first);
+    sp_free(contact->judged_mark);
     forget_pairs(contact);
     sp_friction_free(&contact->friction);
     sp_layer_memory_free(&contact->layers);

@@ -42,6 +42,14 @@ typedef struct sp_brief {
     double touch;
 } sp_brief;
 
+/* The unloaded coupon says this of a pair in the plane. */
+typedef enum sp_verdict { SP_UNJUDGED, SP_NEVER_PRESS, SP_PRESS, SP_PRESS_OVERLAPPING } sp_verdict;
+
+/* This is a pair that the last search in the plane has met. */
+typedef struct sp_judged_pair {
+    unsigned to : 30, verdict : 2; /* the later of its segments, and an sp_verdict */
+} sp_judged_pair;
+
 typedef struct sp_platen_push {
     double upper, lower;   /* push of the platens on the struts [N] */
     double upper_on_walls; /* part of `upper` on walls of the perimeter, space only [N] */
@@ -120,6 +128,12 @@ typedef struct sp_contact {
      * none. */
     int *known_mark;
     int known_count, known_capacity, known_layers;
+    /* In the plane: the pairs of the last search by their earlier segment, so that the next one
+     * judges only those that are new. */
+    sp_judged_pair *judged;
+    int judged_count, judged_capacity;
+    int *judged_first; /* 1 per chain point, and the end */
+    int *judged_mark;  /* 1 per chain point: verdict of its pair with the present segment */
     sp_friction friction;
     sp_layer_memory layers;
     int active;            /* pairs and points that carry force */

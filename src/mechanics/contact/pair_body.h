@@ -1,6 +1,7 @@
 /* This file sums over the contact points of a pair of segments, in the plane or in space. planar.h
- * and spatial.h include it after they have set PAIR_D, the dimension: its loops then have lengths
- * that the compiler knows. */
+ * and spatial.h include it after they have set PAIR_D, the dimension, so that its loops have
+ * lengths that the compiler knows, and PAIR_PART, with which the declaration of a function begins.
+ */
 #include "contact/parts.h"
 
 enum { PAIR_BLOCK = PAIR_D * PAIR_D };
@@ -12,12 +13,12 @@ typedef struct sp_pair_sum {
     double energy, g[4 * PAIR_D], h[10][PAIR_BLOCK];
 } sp_pair_sum;
 
-static inline void sp_pair_add_block(double *out, double k, const double *m)
+PAIR_PART void sp_pair_add_block(double *out, double k, const double *m)
 {
     for (int i = 0; i < PAIR_BLOCK; i++) out[i] += k * m[i];
 }
 
-static inline void sp_pair_add_transposed(double *out, double k, const double *m)
+PAIR_PART void sp_pair_add_transposed(double *out, double k, const double *m)
 {
     for (int r = 0; r < PAIR_D; r++)
         for (int s = 0; s < PAIR_D; s++) out[PAIR_D * r + s] += k * m[PAIR_D * s + r];
@@ -26,9 +27,8 @@ static inline void sp_pair_add_transposed(double *out, double k, const double *m
 /* Add one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v =
  * p - a and e = b - a; rows of `ev` are e, columns v. The points of the pair are (x0 x1 a b), or (a
  * b x0 x1) when `back`, and then the rows of a block belong to the contact point. */
-static inline void sp_pair_add_point(sp_pair_sum *sum, int back, double f, double k,
-                                     const double *g, const double *vv, const double *ev,
-                                     const double *ee)
+PAIR_PART void sp_pair_add_point(sp_pair_sum *sum, int back, double f, double k, const double *g,
+                                 const double *vv, const double *ev, const double *ee)
 {
     const int *at = sp_contact_pair_place[back];
     const int x = back ? 2 * PAIR_D : 0, y = 2 * PAIR_D - x;

@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "base/machine.h"
 #include "contact/contact.h"
 #include "gap/line.h"
 #include "gap/segment.h"
@@ -25,6 +26,12 @@ typedef struct sp_contact_law {
 } sp_contact_law;
 
 extern const sp_contact_law sp_contact_planar, sp_contact_spatial;
+
+/* List the function that adds up the pairs of the short list in the plane for each instruction set
+ * that this machine has, slowest first, for tests; returns how many there are. All of them give the
+ * same numbers to the last digit. */
+typedef double sp_pairs_way(sp_contact *contact, double *gradient, sp_blocks *blocks);
+int sp_contact_pairs_ways(sp_pairs_way *way[SP_WAY_MAX]);
 
 double sp_contact_rub_planar(sp_contact *contact, sp_grip *grip, double *gradient,
                              sp_blocks *blocks);

@@ -30,7 +30,8 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
  * contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    if (sp_contact_is_aside(contact, 2, c->from, c->to, limit) || !sp_contact_presses(contact, c))
+    if (!sp_contact_may_press(contact, c, limit) ||
+        sp_contact_is_aside(contact, 2, c->from, c->to, limit))
         return 0;
     *distance = sqrt(c->overlaps ? points_square(contact, c)
                                  : sp_contact_segment_square(contact, 2, c->from, c->to));
@@ -43,71 +44,99 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
+enum { AT_A_TIME = 8 }; /* points of a segment that are looked at together */
+
 #define PAIR_POINTS sp_line_points
 #define PAIR_EVAL sp_line_points_eval
 #define PAIR_NOTE sp_contact_note_planar
 #include "contact/waiting_body.h"
 
-/* Find which of the points of a segment, first to last, can be nearer than `reach` to the line
- * through a piece: all others are certainly out of reach. */
-static void find_reach(const sp_contact *contact, int from, int to, double reach, int points,
-                       int *first, int *last)
-{
-    static const double round_off = 1e-9;
-    const double *x = contact->position + 2 * from, *y = contact->position + 2 * to;
-    const double *n = contact->piece + 5 * to + 3;
-    /* The distance from the line is linear in the place on the segment. */
-    const double one = (x[1] - y[1]) * n[0] - (x[0] - y[0]) * n[1];
-    const double other = (x[3] - y[1]) * n[0] - (x[2] - y[0]) * n[1];
-    const double wide = reach * (1 + round_off) + round_off * (fabs(one) + fabs(other));
-    *first = 0;
-    *last = points - 1;
-    if ((one > wide && other > wide) || (one < -wide && other < -wide)) {
-        *last = -1;
-        return;
-    }
-    if (fabs(one) <= wide && fabs(other) <= wide) return;
-    const double inverse = 1 / (other - one);
-    const double low = (-wide - one) * inverse, high = (wide - one) * inverse;
-    const double begin = points * fmin(low, high) - 0.5, end = points * fmax(low, high) - 0.5;
-    if (begin > 0) *first = (int)begin;
-    if (end + 1 < *last) *last = (int)(end + 1);
-}
-
 /* Press the points of one segment on the other; both ways count half. Candidates are scattered over
  * the memory, so only those that press are fetched. */
-static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, int back, waiting *w,
-                     double *gradient, sp_blocks *blocks)
+PAIR_PART void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, int back,
+                        waiting *w, double *gradient, sp_blocks *blocks)
 {
-    const sp_model *model = contact->model;
     const int from = back ? b->to : b->from, to = back ? b->from : b->to;
-    const double *piece = contact->piece + 5 * to;
+    const double *x = contact->position + 2 * from, *y = contact->position + 2 * to;
+    const double *piece = contact->piece + 5 * to, *n = piece + 3;
     const int points = contact->spread[from];
-    const double weight = 0.5 * sp_contact_weight(model, points, from, model->depth);
-    int first, last;
-    find_reach(contact, from, to, fmax(b->touch, model->thinnest), points, &first, &last);
-    for (int i = first; i <= last; i++) {
-        const double f = sp_contact_place_of(points, i);
-        double rest = b->touch, v[2];
-        sp_contact_reach(2, contact->position, from, f, to, v);
-        const double square = sp_line_square(v, piece + 3, piece[2]);
-        if (square < w->closest_square) w->closest_square = square;
-        if (square >= rest * rest) continue;
-        if (b->overlaps) {
-            const int before = back ? contact->spread[b->from] : 0;
-            rest = sp_contact_layer_kept(contact, c, b->layers, before, from, f, to, i);
-            if (square >= rest * rest) continue;
+    for (int first = 0; first < points; first += AT_A_TIME) {
+        double place[AT_A_TIME], v[2][AT_A_TIME], square[AT_A_TIME];
+        int hit[AT_A_TIME], hits = 0;
+        for (int i = 0; i < AT_A_TIME; i++) {
+            const double f = sp_contact_place_of(points, first + i);
+            const double at[2] = {(1 - f) * x[0] + f * x[2] - y[0],
+                                  (1 - f) * x[1] + f * x[3] - y[1]};
+            square[i] = sp_line_square(at, n, piece[2]);
+            place[i] = f, v[0][i] = at[0], v[1][i] = at[1];
         }
-        if (square == 0) {
-            w->energy = INFINITY;
-            continue;
+        /* Most points are out of reach: noting all of them without a branch is faster. */
+        for (int i = 0; i < AT_A_TIME && first + i < points; i++) {
+            w->closest_square = square[i] < w->closest_square ? square[i] : w->closest_square;
+            hit[hits] = i;
+            hits += square[i] < b->touch * b->touch;
         }
-        if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
-        const int at = w->count++;
-        __builtin_prefetch(sp_contact_block(contact, c));
-        w->point[at] = (sp_waiting_point){c, back, i, f, weight};
-        sp_line_put_point(&w->points, at, v, piece + 3, piece[2], rest);
+        for (int h = 0; h < hits; h++) {
+            const int i = hit[h], which = first + i;
+            double rest = b->touch;
+            if (b->overlaps) {
+                const int before = back ? contact->spread[b->from] : 0;
+                rest =
+                    sp_contact_layer_kept(contact, c, b->layers, before, from, place[i], to, which);
+                if (square[i] >= rest * rest) continue;
+            }
+            if (square[i] == 0) {
+                w->energy = INFINITY;
+                continue;
+            }
+            if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
+            const int at = w->count++;
+            __builtin_prefetch(sp_contact_block(contact, c));
+            w->point[at] = (sp_waiting_point){
+                c, back, which, place[i],
+                0.5 * sp_contact_weight(contact->model, points, from, contact->model->depth)};
+            sp_line_put_point(&w->points, at, (double[2]){v[0][i], v[1][i]}, n, piece[2], rest);
+        }
     }
+}
+
+/* Add all pairs of the short list; returns their energy. */
+PAIR_PART double press_pairs(sp_contact *contact, double *gradient, sp_blocks *blocks)
+{
+    const double touch = contact->model->thickest; /* of a thinner pair: the more so */
+    const int near = sp_contact_near_within(contact, touch, touch);
+    waiting w;
+    begin_waiting(&w, NULL);
+    for (int i = 0; i < near; i++) {
+        const sp_brief *b = &contact->brief[i];
+        if (sp_contact_is_aside(contact, 2, b->from, b->to, b->touch)) continue;
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        for (int back = 0; back < 2; back++) press_on(contact, b, c, back, &w, gradient, blocks);
+        if (contact->missing > 0) break; /* all is evaluated again with another pattern */
+    }
+    work_out(contact, &w, gradient, blocks);
+    finish_pair(contact, &w, gradient, blocks);
+    contact->closest_square = fmin(contact->closest_square, w.closest_square);
+    return w.energy;
+}
+
+#define WAY(NAME, TARGET)                                                                          \
+    TARGET static double press_pairs_##NAME(sp_contact *contact, double *gradient,                 \
+                                            sp_blocks *blocks)                                     \
+    {                                                                                              \
+        return press_pairs(contact, gradient, blocks);                                             \
+    }
+
+SP_WAY_LIST(WAY)
+
+#define WAY_ROW(NAME, TARGET) press_pairs_##NAME,
+static sp_pairs_way *const all[] = {SP_WAY_LIST(WAY_ROW)};
+
+int sp_contact_pairs_ways(sp_pairs_way *way[SP_WAY_MAX])
+{
+    const int count = sp_way_count();
+    for (int i = 0; i < count; i++) way[i] = all[i];
+    return count;
 }
 
 /* Add `stiffness` dy dy' of a segment's two nodes. */
@@ -167,31 +196,21 @@ static double platen_contact(sp_contact *contact, int segment, double f, double 
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling)
 {
-    const double touch = contact->model->thickest; /* of a thinner pair: the more so */
-    const int near = sp_contact_near_within(contact, touch, touch);
-    waiting w;
-    begin_waiting(&w, NULL);
-    for (int i = 0; i < near; i++) {
-        const sp_brief *b = &contact->brief[i];
-        if (sp_contact_is_aside(contact, 2, b->from, b->to, b->touch)) continue;
-        sp_candidate *c = &contact->candidate[contact->near[i]];
-        press_on(contact, b, c, 0, &w, gradient, blocks);
-        press_on(contact, b, c, 1, &w, gradient, blocks);
-    }
-    work_out(contact, &w, gradient, blocks);
-    finish_pair(contact, &w, gradient, blocks);
-    contact->closest_square = fmin(contact->closest_square, w.closest_square);
-    double energy = w.energy;
+    double energy = all[sp_way_count() - 1](contact, gradient, blocks);
     for (int k = 0; k + 1 < contact->model->point_count; k++) {
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
         if (contact->model->point_strut[k] != contact->model->point_strut[k + 1] ||
             !sp_contact_near_platens(contact, y0, y1))
             continue;
+        /* Most points of such segments are out of reach. */
+        const double reach = 0.5 * sp_model_piece_thickness(contact->model, k);
         for (int i = 0; i < contact->spread[k]; i++) {
-            const double f = sp_contact_place_of(contact->spread[k], i), y = (1 - f) * y0 + f * y1;
-            energy += platen_contact(contact, k, f, y, 0, gradient, blocks, push, coupling);
-            energy += platen_contact(contact, k, f, contact->gap - y, 1, gradient, blocks, push,
-                                     coupling);
+            const double f = sp_contact_place_of(contact->spread[k], i), y = (1 - f) * y0 + f * y1,
+                         above = contact->gap - y;
+            if (y < reach)
+                energy += platen_contact(contact, k, f, y, 0, gradient, blocks, push, coupling);
+            if (above < reach)
+                energy += platen_contact(contact, k, f, above, 1, gradient, blocks, push, coupling);
         }
     }
     return energy;

@@ -4,14 +4,18 @@
 #define SP_CONTACT_PLANAR_H
 
 #define PAIR_D 2
+/* All of these are inlined into functions that are built once per instruction set: the compiler
+ * turns their loops into operations on vectors, each number by the same operations in the same
+ * order. */
+#define PAIR_PART static inline __attribute__((always_inline))
 #include "contact/pair_body.h"
 
 /* Turn derivatives by positions into those by node values: an arm e turned with its node gives
  * dp/dtheta = (-ey, ex) and the curvature -e.g. `count`, 2 or 4, is how many of the four chain
  * points there are. */
-static inline void sp_pair_scatter(const sp_contact *contact, const int *point, int count,
-                                   const int *block, const sp_pair_sum *sum, double *gradient,
-                                   sp_blocks *blocks)
+PAIR_PART void sp_pair_scatter(const sp_contact *contact, const int *point, int count,
+                               const int *block, const sp_pair_sum *sum, double *gradient,
+                               sp_blocks *blocks)
 {
     int node[4], armed[4];
     double jx[4], jy[4];

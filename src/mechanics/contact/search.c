@@ -46,7 +46,10 @@ static sp_status room_for_candidates(sp_context *context, sp_contact *contact, i
 static sp_status add_candidate(sp_context *context, sp_contact *contact,
                                const sp_candidate *candidate)
 {
-    const sp_status status = room_for_candidates(context, contact, contact->candidate_count + 1);
+    const sp_status status =
+        contact->candidate_count < contact->candidate_capacity
+            ? SP_OK
+            : room_for_candidates(context, contact, contact->candidate_count + 1);
     if (status == SP_OK) contact->candidate[contact->candidate_count++] = *candidate;
     return status;
 }
@@ -94,16 +97,45 @@ static void take_known(const sp_contact *contact, int mark, sp_candidate *pair)
     pair->layers = contact->known[mark - 1].layers;
 }
 
-/* Make a candidate of a pair whose balls overlap, unless it never presses. This serves the plane
- * and walls of layers. */
+/* Say what the unloaded coupon says of a pair in the plane. */
+static sp_verdict judge(const sp_contact *contact, sp_candidate *pair)
+{
+    if (sp_contact_too_close_along(contact->model, pair->from, pair->to, pair->touch))
+        return SP_NEVER_PRESS;
+    if (!sp_contact_presses(contact, pair)) return SP_NEVER_PRESS;
+    return pair->overlaps ? SP_PRESS_OVERLAPPING : SP_PRESS;
+}
+
+/* Make a candidate of a pair in the plane whose balls overlap, unless it never presses, as half of
+ * them do. */
+static sp_status try_planar_pair(sp_context *context, sp_contact *contact, void *unused, int from,
+                                 int to)
+{
+    sp_verdict verdict = (sp_verdict)contact->judged_mark[to];
+    sp_candidate found = {.touch = 0};
+    (void)unused;
+    if (verdict != SP_NEVER_PRESS) found = pair_of(contact->model, from, to);
+    if (verdict == SP_UNJUDGED) verdict = judge(contact, &found);
+    sp_judged_pair *grown = sp_grow(contact->judged, contact->judged_count,
+                                    &contact->judged_capacity, 1024, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for contact pairs");
+    contact->judged = grown;
+    contact->judged[contact->judged_count++] =
+        (sp_judged_pair){(unsigned)to & 0x3fffffff, verdict & 3};
+    if (verdict == SP_NEVER_PRESS) return SP_OK;
+    found.rest = found.touch;
+    found.overlaps = verdict == SP_PRESS_OVERLAPPING;
+    return add_candidate(context, contact, &found);
+}
+
+/* Make a candidate of a pair whose balls overlap, unless it never presses or is too far apart. This
+ * serves walls of layers. */
 static sp_status try_pair(sp_context *context, sp_contact *contact, void *unused, int from, int to)
 {
-    const sp_model *model = contact->model;
-    sp_candidate found = pair_of(model, from, to);
-    (void)unused;
-    if (sp_contact_too_close_along(model, from, to, found.touch)) return SP_OK;
+    sp_candidate found = pair_of(contact->model, from, to);
     double distance;
-    if (model->dimension == 3 &&
+    (void)unused;
+    if (sp_contact_too_close_along(contact->model, from, to, found.touch) ||
         !contact->law->is_within(contact, &found, found.touch + contact->margin, &distance))
         return SP_OK;
     return add_candidate(context, contact, &found);
@@ -438,6 +470,36 @@ static sp_status search_in_space(sp_context *context, sp_contact *contact, const
     return take_found(context, contact);
 }
 
+/* Set the marks of the pairs of segment k to their verdicts, or to none. */
+static void mark_judged(const sp_contact *contact, int first, int last, int on)
+{
+    for (int i = first; i < last; i++)
+        contact->judged_mark[contact->judged[i].to] = on ? (int)contact->judged[i].verdict : 0;
+}
+
+/* Search in the plane. The pairs of this search stand behind those of the one before, until all
+ * segments are done. */
+static sp_status search_in_plane(sp_context *context, sp_contact *contact, const cells *grid)
+{
+    const int points = contact->model->point_count, before = contact->judged_count;
+    int *first = contact->judged_first;
+    sp_status status = SP_OK;
+    for (int k = 0; k < points && status == SP_OK; k++) {
+        const int from = first[k], to = first[k + 1];
+        first[k] = contact->judged_count - before;
+        if (!is_segment(contact->model, k)) continue;
+        mark_judged(contact, from, to, 1);
+        status = pair_segment(context, contact, grid, try_planar_pair, NULL, k);
+        mark_judged(contact, from, to, 0);
+    }
+    contact->judged_count -= before;
+    first[points] = contact->judged_count;
+    if (contact->judged_count > 0)
+        memmove(contact->judged, contact->judged + before,
+                (size_t)contact->judged_count * sizeof *contact->judged);
+    return status;
+}
+
 static sp_status search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
@@ -452,6 +514,8 @@ static sp_status search(sp_context *context, sp_contact *contact)
     contact->layer_count = contact->known_layers;
     if (status == SP_OK && is_in_space(contact))
         status = search_in_space(context, contact, &grid);
+    else if (status == SP_OK && model->dimension == 2)
+        status = search_in_plane(context, contact, &grid);
     else
         for (int k = 0; k < model->point_count && status == SP_OK; k++)
             if (is_segment(model, k))

@@ -7,6 +7,7 @@
 
 #include "base/so3.h"
 #define PAIR_D 3
+#define PAIR_PART static inline
 #include "contact/pair_body.h"
 
 enum { SIDE = SP_SPATIAL_UNKNOWNS };

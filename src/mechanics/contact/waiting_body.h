@@ -22,7 +22,7 @@ typedef struct waiting {
     int kept_count;
 } waiting;
 
-static void begin_waiting(waiting *w, struct sp_kept_sum *kept)
+PAIR_PART void begin_waiting(waiting *w, struct sp_kept_sum *kept)
 {
     w->count = w->kept_count = 0;
     w->pair = NULL;
@@ -32,8 +32,8 @@ static void begin_waiting(waiting *w, struct sp_kept_sum *kept)
 }
 
 /* Add the sum of a pair to the potential; returns its energy. */
-static double add_pair(sp_contact *contact, sp_candidate *c, const sp_pair_sum *sum,
-                       double *gradient, sp_blocks *blocks)
+PAIR_PART double add_pair(sp_contact *contact, sp_candidate *c, const sp_pair_sum *sum,
+                          double *gradient, sp_blocks *blocks)
 {
     if (!(sum->energy < INFINITY)) return sum->energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
@@ -45,7 +45,7 @@ static double add_pair(sp_contact *contact, sp_candidate *c, const sp_pair_sum *
 }
 
 /* Add the sum in hand, or keep it. */
-static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+PAIR_PART void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
 {
     if (!w->pair) return;
     if (w->kept)
@@ -55,7 +55,7 @@ static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_bl
     w->pair = NULL;
 }
 
-static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+PAIR_PART void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
 {
     const PAIR_POINTS *at = &w->points;
     PAIR_EVAL(w->count, &w->points);

@@ -33,6 +33,11 @@ static int at_most(int a, int b)
 /* Set w (4 per column) to d times `width` rows of L from l on, over `depth` columns. */
 static void pack(int depth, int width, const double *l, size_t stride, const double *d, double *w)
 {
+    if (width == 4) {
+        for (int k = 0; k < depth; k++, l += stride, w += 4)
+            for (int i = 0; i < 4; i++) w[i] = d[k] * l[i];
+        return;
+    }
     for (int k = 0; k < depth; k++, l += stride, w += 4) {
         for (int i = 0; i < width; i++) w[i] = d[k] * l[i];
         for (int i = width; i < 4; i++) w[i] = 0;
@@ -69,7 +74,8 @@ static void eliminate_block(const sp_lanes *lanes, block *b, int rows, double *l
         const int j = 4 * g, width = at_most(4, b->columns - j);
         double *column = l + stride * (size_t)j;
         pack(j, width, l + j, stride, b->pivot, b->w[g]);
-        lanes->subtract(rows - j, j, width, l + j, stride, b->w[g], 0, column + j, stride);
+        if (j > 0)
+            lanes->subtract(rows - j, j, width, l + j, stride, b->w[g], 0, column + j, stride);
         eliminate_four(b, g, width, column + j, stride);
         if (b->failed) return;
         lanes->divide(rows - j - width, width, b->t[g], b->inverse + j, column + j + width, stride);
@@ -193,10 +199,23 @@ typedef struct entries {
     const double *value, *shift;
 } entries;
 
+/* Nobody reads what stands above the diagonal, but the loops change blocks of 8 rows from there on.
+ * One call is faster for a panel of few columns. */
+static void clear_panel(const sp_front *f, double *panel)
+{
+    const size_t stride = (size_t)f->stride;
+    if (f->columns < BLOCK) {
+        memset(panel, 0, stride * (size_t)f->columns * sizeof *panel);
+        return;
+    }
+    for (size_t c = 0; c < (size_t)f->columns; c++)
+        memset(panel + stride * c + c / 8 * 8, 0, (stride - c / 8 * 8) * sizeof *panel);
+}
+
 static void add_entries(sp_fronts *fronts, const sp_front *f, const entries *matrix)
 {
     double *panel = fronts->value + f->panel;
-    memset(panel, 0, (size_t)f->stride * (size_t)f->columns * sizeof(double));
+    clear_panel(f, panel);
     for (size_t k = f->run; k < f->run + f->runs; k++) {
         const sp_entry_run *run = &fronts->run[k];
         const double *restrict from = matrix->value + run->source;
