@@ -82,6 +82,10 @@ static void find_targets(sp_fronts *fronts)
             while (to[at] != fronts->row[f->row + (size_t)k]) at++;
             fronts->target[f->row + (size_t)k] = at;
         }
+        const int *target = fronts->target + f->row;
+        int *run = fronts->target_run + f->row;
+        for (int k = f->rows - 1; k >= f->columns; k--)
+            run[k] = k + 1 < f->rows && target[k + 1] == target[k] + 1 ? run[k + 1] + 1 : 1;
     }
 }
 
@@ -201,9 +205,11 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
     fronts->front = sp_alloc((size_t)count, sizeof *fronts->front);
     fronts->row = sp_alloc(rows, sizeof(int));
     fronts->target = sp_alloc(rows, sizeof(int));
+    fronts->target_run = sp_alloc(rows, sizeof(int));
     fronts->pivot = sp_alloc((size_t)size, sizeof(double));
     int *of = sp_alloc((size_t)size, sizeof(int));
-    sp_status status = fronts->front && fronts->row && fronts->target && fronts->pivot && of
+    sp_status status = fronts->front && fronts->row && fronts->target && fronts->target_run &&
+                               fronts->pivot && of
                            ? SP_OK
                            : no_memory(context, size);
     if (status == SP_OK) {
@@ -245,6 +251,7 @@ void sp_fronts_empty(sp_fronts *fronts)
     sp_free(fronts->group_first);
     sp_free(fronts->row);
     sp_free(fronts->target);
+    sp_free(fronts->target_run);
     sp_free(fronts->run);
     sp_free(fronts->pivot);
     sp_free(fronts->work);

@@ -212,18 +212,19 @@ static void add_entries(sp_fronts *fronts, const sp_front *f, const entries *mat
 static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *child, int to_panel)
 {
     const int left = child->rows - child->columns;
-    const int *target = fronts->target + child->row + child->columns;
+    const size_t first = child->row + (size_t)child->columns;
+    const int *target = fronts->target + first, *run = fronts->target_run + first;
     const double *from = fronts->update + child->update;
     double *panel = fronts->value + f->panel, *update = fronts->update + f->update;
     for (int j = 0; j < left; j++) {
         const int column = target[j];
         if ((column < f->columns) != to_panel) continue;
-        const double *restrict source = from + (size_t)child->update_stride * (size_t)j;
-        double *restrict to =
+        const double *source = from + ((size_t)child->update_stride + 1) * (size_t)j;
+        double *to =
             to_panel
                 ? panel + (size_t)f->stride * (size_t)column
                 : update + (size_t)f->update_stride * (size_t)(column - f->columns) - f->columns;
-        for (int i = j; i < left; i++) to[target[i]] += source[i];
+        fronts->lanes->scatter(left - j, target + j, run + j, source, to);
     }
 }
 
