@@ -90,10 +90,16 @@ static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
 
 static int is_near(sp_contact *contact, sp_candidate *c)
 {
+    const double limit = c->touch + near_share * contact->model->thinnest;
     double distance;
-    if (!is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance))
-        return 0;
-    return !c->overlaps || any_point_near(contact, c, 0) || any_point_near(contact, c, 1);
+    if (!c->overlaps || c->walls)
+        return is_within(contact, c, limit, &distance) &&
+               (!c->overlaps || any_point_near(contact, c, 0) || any_point_near(contact, c, 1));
+    /* A point that nearly presses is nearer than `limit`, and so are the segments. */
+    return !sp_contact_is_aside(contact, 3, c->from, c->to, limit) &&
+           sp_contact_segment_square(contact, 3, c->from, c->to) < limit * limit &&
+           sp_contact_presses(contact, c) &&
+           (any_point_near(contact, c, 0) || any_point_near(contact, c, 1));
 }
 
 static int is_round(const sp_model *model, int segment)

@@ -228,14 +228,18 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
                         more_room(fronts->update_room, fronts->update_size)) *
                            sizeof(double),
                        (size_t)size);
+    if (status == SP_OK && fronts->group_count > 0 && fronts->threads > 1)
+        fronts->threads = sp_thread_room(fronts->threads);
+    const int shared = fronts->group_count > 0 && fronts->threads > 1;
     if (status == SP_OK) {
-        fronts->work = sp_alloc(fronts->most_rows + 8, sizeof(double));
-        if (!fronts->work || !reserve(&fronts->value, &fronts->value_room, fronts->value_size) ||
+        const size_t threads = shared ? (size_t)fronts->threads : 1;
+        fronts->work = sp_alloc(threads * (fronts->most_rows + 8), sizeof(double));
+        if (shared) fronts->above = sp_alloc(rows, sizeof(double));
+        if (!fronts->work || (shared && !fronts->above) ||
+            !reserve(&fronts->value, &fronts->value_room, fronts->value_size) ||
             !reserve(&fronts->update, &fronts->update_room, fronts->update_size))
             status = no_memory(context, size);
     }
-    if (status == SP_OK && fronts->group_count > 0 && fronts->threads > 1)
-        fronts->threads = sp_thread_room(fronts->threads);
     sp_free(of);
     if (status != SP_OK) sp_fronts_free(fronts);
     return status;
@@ -255,6 +259,7 @@ void sp_fronts_empty(sp_fronts *fronts)
     sp_free(fronts->run);
     sp_free(fronts->pivot);
     sp_free(fronts->work);
+    sp_free(fronts->above);
     *fronts = kept;
 }
 

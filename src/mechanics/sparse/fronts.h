@@ -49,7 +49,8 @@ typedef struct sp_fronts {
     double *value;     /* panels */
     double *update;
     double *pivot; /* size: D */
-    double *work;  /* of solving */
+    double *work;  /* of solving: most_rows + 8 for each thread */
+    double *above; /* of solving on threads, for each of `row`; NULL: on one */
     size_t value_size, update_size, most_rows;
     size_t value_room, update_room; /* what is allocated of them */
     double operations;
@@ -80,6 +81,6 @@ void sp_fronts_of(const sp_fronts *fronts, int *of);
 int sp_fronts_factor(sp_fronts *fronts, const double *value, const double *shift, int positive);
 
 /* Set x (size) to K^-1 x with the last factor. */
-void sp_fronts_solve(sp_fronts *fronts, double *x);
+void sp_fronts_solve(const sp_fronts *fronts, double *x);
 
 #endif
