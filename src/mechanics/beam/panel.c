@@ -153,8 +153,7 @@ static double prepare(int lane, const sp_spatial_job *job, sp_panel_input *in)
     strained s;
     find_kinematics(job->element, job->xa, job->xb, &q);
     if (!strain(job->element, job->section, &q, job->history, &s)) return INFINITY;
-    *job->state =
-        (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}, {0, 0}};
+    *job->state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}, {0, 0}};
     put_lane(lane, length, &q, &s, in);
     return length * s.energy;
 }

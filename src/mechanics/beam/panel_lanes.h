@@ -8,7 +8,8 @@
 #include "beam/spatial_lanes.h"
 
 /* The first and second derivatives of the energy per length by the strains (G1 G2 G3 K1 K2 K3) are
- * `force` and these: `tangent` by G and G, `coupled` by G and K3, `bending` by each K and itself. */
+ * `force` and these: `tangent` by G and G, `coupled` by G and K3, `bending` by each K and itself.
+ */
 typedef struct sp_panel_input {
     sp_lanes8 length, g[3], psi[3], axes[9];
     sp_lanes8 force[6], tangent[9], coupled[3], bending[3];

@@ -54,8 +54,8 @@ FLAT void LANES_NAME(set_forces)(const sp_panel_input *in, const rows *row, by_z
         d->sigma[i] = d->c[i] = none;
         for (int k = 0; k < 3; k++) {
             d->sigma[i] += length * force[k] * row->by_sigma[3 * k + i];
-            d->c[i] += length *
-                       (force[k] * row->by_c[3 * k + i] + force[3 + k] * row->k_by_c[3 * k + i]);
+            d->c[i] +=
+                length * (force[k] * row->by_c[3 * k + i] + force[3 + k] * row->k_by_c[3 * k + i]);
         }
     }
 }
@@ -188,12 +188,12 @@ FLAT void LANES_NAME(turn_blocks)(const sp_panel_input *in, by_z *d,
                 out[PLACE(3 + i, 3 + k)] = even - mixed;
                 out[PLACE(9 + i, 9 + k)] = even + mixed;
             }
-            out[PLACE(6 + i, k)] = -ee;                           /* uB uA */
-            out[PLACE(3 + i, k)] = -minus;                        /* wA uA */
-            out[PLACE(6 + i, 3 + k)] = d->es[at] - d->ec[at];     /* uB wA */
-            out[PLACE(9 + i, k)] = -plus;                         /* wB uA */
-            out[PLACE(9 + i, 6 + k)] = plus;                      /* wB uB */
-            out[PLACE(9 + i, 3 + k)] = odd + skew;                /* wB wA */
+            out[PLACE(6 + i, k)] = -ee;                       /* uB uA */
+            out[PLACE(3 + i, k)] = -minus;                    /* wA uA */
+            out[PLACE(6 + i, 3 + k)] = d->es[at] - d->ec[at]; /* uB wA */
+            out[PLACE(9 + i, k)] = -plus;                     /* wB uA */
+            out[PLACE(9 + i, 6 + k)] = plus;                  /* wB uB */
+            out[PLACE(9 + i, 3 + k)] = odd + skew;            /* wB wA */
         }
 #undef PLACE
 }

@@ -82,8 +82,8 @@ typedef struct sp_contact {
     int near_first[SP_NEAR_BUCKETS + 1];  /* where the pairs of each step of distance begin */
     unsigned char *bucket;                /* bucket_capacity: work space */
     int bucket_capacity;
-    float *clear; /* clear_capacity, of each candidate in space: at the last search its segments were
-                     at least so much further apart than where they touch [mm] */
+    float *clear; /* clear_capacity, of each candidate in space: at the last search its segments
+                     were at least so much further apart than where they touch [mm] */
     int clear_capacity;
     int *near_block; /* 10 per pair of the short list: blocks of the four nodes' lower pairs, row by
                         row; the first -1: not looked up or not there */

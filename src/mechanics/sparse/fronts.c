@@ -208,10 +208,10 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
     fronts->target_run = sp_alloc(rows, sizeof(int));
     fronts->pivot = sp_alloc((size_t)size, sizeof(double));
     int *of = sp_alloc((size_t)size, sizeof(int));
-    sp_status status = fronts->front && fronts->row && fronts->target && fronts->target_run &&
-                               fronts->pivot && of
-                           ? SP_OK
-                           : no_memory(context, size);
+    sp_status status =
+        fronts->front && fronts->row && fronts->target && fronts->target_run && fronts->pivot && of
+            ? SP_OK
+            : no_memory(context, size);
     if (status == SP_OK) {
         memcpy(fronts->row, row, rows * sizeof(int));
         take_columns(fronts, column, row_first);

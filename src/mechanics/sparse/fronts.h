@@ -44,7 +44,7 @@ typedef struct sp_fronts {
     int *row;         /* of every front: its rows, ascending */
     int *
         target; /* the same places: of a row that is left, its place among the rows of the parent */
-    int *target_run;   /* the same places: how many of the targets from there on follow each other */
+    int *target_run; /* the same places: how many of the targets from there on follow each other */
     sp_entry_run *run; /* which entries of the matrix go where, front by front */
     double *value;     /* panels */
     double *update;

@@ -220,10 +220,9 @@ static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *chil
         const int column = target[j];
         if ((column < f->columns) != to_panel) continue;
         const double *source = from + ((size_t)child->update_stride + 1) * (size_t)j;
-        double *to =
-            to_panel
-                ? panel + (size_t)f->stride * (size_t)column
-                : update + (size_t)f->update_stride * (size_t)(column - f->columns) - f->columns;
+        double *to = to_panel ? panel + (size_t)f->stride * (size_t)column
+                              : update + (size_t)f->update_stride * (size_t)(column - f->columns) -
+                                    f->columns;
         fronts->lanes->scatter(left - j, target + j, run + j, source, to);
     }
 }
@@ -399,8 +398,7 @@ static double *own_work(const sp_fronts *fronts)
 static void solve_groups(const sp_fronts *fronts, double *x)
 {
 #pragma omp parallel for schedule(dynamic, 1) num_threads(fronts->threads)
-    for (int g = 0; g < fronts->group_count; g++)
-        solve_group_down(fronts, g, x, own_work(fronts));
+    for (int g = 0; g < fronts->group_count; g++) solve_group_down(fronts, g, x, own_work(fronts));
     for (int i = 0; i < fronts->count; i++)
         if (fronts->front[i].group >= 0)
             take_above(fronts, &fronts->front[i], x);

@@ -128,8 +128,9 @@ LANES_TARGET static void LANES_NAME(scatter)(int count, const int *target, const
     }
 }
 
-static const sp_lanes LANES_NAME(table) = {LANES_TEXT,         LANES_FUSED,     LANES_NAME(subtract),
-                                           LANES_NAME(divide), LANES_NAME(dot), LANES_NAME(scatter)};
+static const sp_lanes LANES_NAME(table) = {LANES_TEXT,           LANES_FUSED,
+                                           LANES_NAME(subtract), LANES_NAME(divide),
+                                           LANES_NAME(dot),      LANES_NAME(scatter)};
 
 #undef LANES
 #undef LANES_AT
