@@ -1,6 +1,6 @@
 /* The letters psi, g, n, m and z = (e, sigma, c) mean what they mean in spatial.c; spins are in the
  * axes of the midpoint rotation R_m. This file finds the strains and forces of one bar after
- * another; gradient and Hessian follow for eight of them at a time, in panel_lanes.c. */
+ * another; gradient and Hessian follow for eight of them at a time, in spatial_lanes.c. */
 #include "beam/panel.h"
 
 #include <math.h>

@@ -1,29 +1,7 @@
-/* These are the functions of panel_lanes.c for one instruction set: LANES_TARGET is its attribute,
- * and LANES_NAME(f) names the function f built for it. Matrices are 3 x 3, row-major. */
-#define FLAT LANES_TARGET static inline __attribute__((always_inline))
-
-/* Set out = (a), the matrix for which (a) b = a x b. */
-FLAT void LANES_NAME(spin_of)(const sp_lanes8 a[3], sp_lanes8 out[9])
-{
-    out[0] = out[4] = out[8] = none;
-    out[1] = -a[2], out[2] = a[1], out[5] = -a[0];
-    out[3] = a[2], out[6] = -a[1], out[7] = a[0];
-}
-
-FLAT void LANES_NAME(cross)(const sp_lanes8 a[3], const sp_lanes8 b[3], sp_lanes8 out[3])
-{
-    out[0] = a[1] * b[2] - a[2] * b[1];
-    out[1] = a[2] * b[0] - a[0] * b[2];
-    out[2] = a[0] * b[1] - a[1] * b[0];
-}
-
-/* Set out = a b. */
-FLAT void LANES_NAME(times)(const sp_lanes8 a[9], const sp_lanes8 b[9], sp_lanes8 out[9])
-{
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++)
-            out[3 * i + k] = a[3 * i] * b[k] + a[3 * i + 1] * b[3 + k] + a[3 * i + 2] * b[6 + k];
-}
+/* These are the functions of panel_lanes.h for one instruction set. spatial_lanes_body.h, whose
+ * macros and products of vectors they use, includes this file. The second derivative by z = (e,
+ * sigma, c) is kept as blocks of 3 x 3: the part that comes from the strains is found first, then
+ * the part that comes from the geometry (E47). */
 
 /* Set out = a^T b. */
 FLAT void LANES_NAME(times_turned)(const sp_lanes8 a[9], const sp_lanes8 b[9], sp_lanes8 out[9])
@@ -36,7 +14,7 @@ FLAT void LANES_NAME(times_turned)(const sp_lanes8 a[9], const sp_lanes8 b[9], s
 FLAT void LANES_NAME(find_rows)(const sp_panel_input *in, rows *row)
 {
     const sp_lanes8 *g = in->g, *psi = in->psi, tau = in->chord_tau, along = tau * DOT(g, psi);
-    LANES_NAME(spin_of)(g, row->by_sigma);
+    LANES_NAME(spin)(g, row->by_sigma);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) {
             const int at = 3 * i + k;
@@ -96,8 +74,8 @@ FLAT void LANES_NAME(add_turn)(const sp_panel_input *in, by_z *d)
                                   in->chord_tau * in->psi[2]};
     const sp_lanes8 n_g = length * DOT(n, g);
     sp_lanes8 n_spin[9], turn[9], by_c[9], s[9], cs[9], cc[9];
-    LANES_NAME(spin_of)(n, n_spin);
-    LANES_NAME(spin_of)(tau_psi, turn); /* (-(tau psi))^T */
+    LANES_NAME(spin)(n, n_spin);
+    LANES_NAME(spin)(tau_psi, turn); /* (-(tau psi))^T */
     for (int i = 0; i < 9; i++) n_spin[i] *= length;
     LANES_NAME(times)(turn, n_spin, by_c);
     for (int i = 0; i < 3; i++)
@@ -125,7 +103,7 @@ FLAT void LANES_NAME(add_chord)(const sp_panel_input *in, const rows *row, by_z 
     LANES_NAME(cross)(in->force, in->g, f);
     LANES_NAME(cross)(f, psi, f_psi);
     for (int i = 0; i < 3; i++) t[i] = DOT(row->jacobian + 3 * i, m);
-    LANES_NAME(spin_of)(t, turn);
+    LANES_NAME(spin)(t, turn);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) {
             d->sc[3 * i + k] += 0.5 * turn[3 * i + k] + half * f[i] * psi[k];
@@ -198,7 +176,7 @@ FLAT void LANES_NAME(turn_blocks)(const sp_panel_input *in, by_z *d,
 #undef PLACE
 }
 
-LANES_TARGET static void LANES_NAME(eval)(const sp_panel_input *in, sp_panel_output *out)
+LANES_TARGET static void LANES_NAME(panel_eval)(const sp_panel_input *in, sp_panel_output *out)
 {
     rows row;
     by_z d;
@@ -210,7 +188,3 @@ LANES_TARGET static void LANES_NAME(eval)(const sp_panel_input *in, sp_panel_out
     LANES_NAME(turn_forces)(in, &d, out->gradient);
     LANES_NAME(turn_blocks)(in, &d, out->hessian);
 }
-
-#undef FLAT
-#undef LANES_TARGET
-#undef LANES_NAME
