@@ -30,6 +30,30 @@ static void fill(numbers *n)
     for (size_t i = 0; i < sizeof *n / sizeof *all; i++) all[i] = next(&state);
 }
 
+/* Runs of every length up to 20 are added where they belong, and nothing beside them is changed. */
+static void runs_are_scattered(void **unused)
+{
+    (void)unused;
+    enum { MOST = 20, GAP = 3, COUNT = MOST * (MOST + 1) / 2, PLACES = COUNT + GAP * (MOST + 1) };
+    const sp_lanes *list[SP_WAY_MAX];
+    const int ways = sp_lanes_list(list);
+    int target[COUNT], run[COUNT], at = 0;
+    double from[COUNT], to[PLACES], sum[PLACES];
+    for (int length = 1, place = GAP; length <= MOST; length++, place += GAP)
+        for (int i = 0; i < length; i++, at++) {
+            target[at] = place++;
+            run[at] = length - i;
+            from[at] = 1.0 / (at + 3);
+        }
+    for (int k = 0; k < ways; k++)
+        for (int first = 0; first < COUNT; first++) {
+            for (int i = 0; i < PLACES; i++) to[i] = sum[i] = 0.1 * i;
+            for (int i = first; i < COUNT; i++) sum[target[i]] += from[i];
+            list[k]->scatter(COUNT - first, target + first, run + first, from + first, to);
+            assert_memory_equal(to, sum, sizeof to);
+        }
+}
+
 /* Every way gives the result of plain sums, rounded as it states, and all ways that fuse give the
  * same bits. */
 static void loops_agree(void **unused)
@@ -253,9 +277,8 @@ static void cheaper_order(void **unused)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(loops_agree),
-        cmocka_unit_test(any_definiteness),
-        cmocka_unit_test(any_number_of_threads),
+        cmocka_unit_test(loops_agree),      cmocka_unit_test(runs_are_scattered),
+        cmocka_unit_test(any_definiteness), cmocka_unit_test(any_number_of_threads),
         cmocka_unit_test(cheaper_order),
     };
     return cmocka_run_group_tests_name("fronts", tests, NULL, NULL);

@@ -8,6 +8,7 @@
 #include "base/rng.h"
 #include "base/so3.h"
 #include "beam/panel.h"
+#include "beam/panel_lanes.h"
 #include "section/panel.h"
 #include "section/skin.h"
 
@@ -544,6 +545,33 @@ static void test_slope_after_buckling(void **unused)
     plate_end(&p);
 }
 
+/* Every instruction set gives the same bits, and each lane is independent of the others. */
+static void test_lanes(void **unused)
+{
+    (void)unused;
+    static sp_panel_input in, one;
+    static sp_panel_output out[SP_WAY_MAX], alone;
+    sp_panel_way *way[SP_WAY_MAX];
+    const int ways = sp_panel_ways(way);
+    const size_t numbers = sizeof in / sizeof in.length;
+    sp_lanes8 *from = &in.length, *to = &one.length;
+    sp_rng rng;
+    sp_rng_seed(&rng, 12, 0);
+    for (size_t i = 0; i < numbers; i++)
+        for (int lane = 0; lane < SP_SPATIAL_LANES; lane++)
+            from[i][lane] = 0.2 + sp_rng_uniform(&rng);
+    for (int k = 0; k < ways; k++) {
+        way[k](&in, &out[k]);
+        assert_memory_equal(&out[k], &out[0], sizeof out[0]);
+    }
+    for (size_t i = 0; i < numbers; i++)
+        for (int lane = 0; lane < SP_SPATIAL_LANES; lane++) to[i][lane] = from[i][5];
+    sp_panel_lanes_eval(&one, &alone);
+    const sp_lanes8 *single = (const sp_lanes8 *)&alone, *among = (const sp_lanes8 *)&out[0];
+    for (size_t i = 0; i < sizeof alone / sizeof *single; i++)
+        check_close(single[i][0], among[i][5], 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -553,7 +581,7 @@ int main(void)
         cmocka_unit_test(test_tubes),         cmocka_unit_test(test_slope_after_buckling),
         cmocka_unit_test(test_infill),        cmocka_unit_test(test_held_sideways),
         cmocka_unit_test(test_clamped_walls), cmocka_unit_test(test_softer_across_layers),
-        cmocka_unit_test(test_round_flanks),
+        cmocka_unit_test(test_round_flanks),  cmocka_unit_test(test_lanes),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

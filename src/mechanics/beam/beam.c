@@ -196,29 +196,30 @@ void sp_beam_eval_several(const sp_model *model, int first, int count, const dou
 {
     const int side = 2 * model->unknowns;
     sp_spatial_job job[SP_BEAM_SEVERAL];
-    int jobs = 0, of[SP_BEAM_SEVERAL];
     for (int i = 0; i < count; i++) {
         double *g = gradient + side * i, *h = hessian + side * side * i;
-        const int is_strut =
-            model->dimension == 3 && spatial_section(model, first + i)->shape < SP_SHAPE_PANEL;
-        if (!is_strut) {
+        if (model->dimension == 2) {
             energy[i] = sp_beam_eval(model, first + i, x, history[i], g, h, &state[i]);
             continue;
         }
         const sp_spatial_element *e = &model->spatial[first + i];
-        of[jobs] = i;
-        job[jobs++] = (sp_spatial_job){e,
-                                       spatial_section(model, first + i),
-                                       x + SP_SPATIAL_VALUES * e->node[0],
-                                       x + SP_SPATIAL_VALUES * e->node[1],
-                                       history[i],
-                                       g,
-                                       h,
-                                       &state[i],
-                                       0};
+        job[i] = (sp_spatial_job){e,
+                                  spatial_section(model, first + i),
+                                  x + SP_SPATIAL_VALUES * e->node[0],
+                                  x + SP_SPATIAL_VALUES * e->node[1],
+                                  history[i],
+                                  g,
+                                  h,
+                                  &state[i],
+                                  0};
     }
-    if (jobs > 0) sp_spatial_eval_several(jobs, job);
-    for (int k = 0; k < jobs; k++) energy[of[k]] = job[k].energy;
+    if (model->dimension == 2) return;
+    /* In a network of panels every element is a bar or the strip of a skin. */
+    if (model->network->strut_panel)
+        sp_panel_eval_several(count, job);
+    else
+        sp_spatial_eval_several(count, job);
+    for (int i = 0; i < count; i++) energy[i] = job[i].energy;
 }
 
 double sp_beam_fibre_strain(const sp_model *model, int element, const sp_beam_state *state)

@@ -1,7 +1,6 @@
 /* The letters psi, g, n, m and z = (e, sigma, c) mean what they mean in spatial.c; spins are in the
- * axes of the midpoint rotation R_m. The 9 x 9 second derivative by z is kept as blocks of 3 x 3.
- * The part that comes from the strains is found first, then the part that comes from the geometry
- * (E47). */
+ * axes of the midpoint rotation R_m. This file finds the strains and forces of one bar after
+ * another; gradient and Hessian follow for eight of them at a time, in spatial_lanes.c. */
 #include "beam/panel.h"
 
 #include <math.h>
@@ -9,6 +8,7 @@
 
 #include "base/so3.h"
 #include "beam/linear_part.h"
+#include "beam/panel_lanes.h"
 
 /* This is the factor s of the barrier: a bar that has turned over holds this share of its axial
  * stiffness as energy. */
@@ -18,7 +18,6 @@ typedef struct kinematics {
     double axes[9]; /* matrix of R_m */
     double psi[3];
     sp_so3_chord chord;
-    double jacobian[9]; /* J of E42 */
     double g[3], k[3];
 } kinematics;
 
@@ -57,8 +56,6 @@ static void find_kinematics(const sp_spatial_element *e, const double *xa, const
         q->g[i] = 0;
         for (int d = 0; d < 3; d++) q->g[i] += q->axes[3 * d + i] * (xb[d] - xa[d]) / e->length;
         q->k[i] = q->psi[i] / e->length - e->curvature[i];
-        for (int k = 0; k < 3; k++)
-            q->jacobian[3 * i + k] = (i == k ? q->chord.s : 0) + q->chord.j * q->psi[i] * q->psi[k];
     }
 }
 
@@ -125,218 +122,66 @@ static int strain(const sp_spatial_element *e, const sp_spatial_section *section
     return 1;
 }
 
-/* Set out = (a), the matrix for which (a) b = a x b. */
-static void spin_of(const double a[3], double out[9])
+/* Fill the input of one lane. */
+static void put_lane(int lane, double length, const kinematics *q, const strained *s,
+                     sp_panel_input *in)
 {
-    out[0] = out[4] = out[8] = 0;
-    out[1] = -a[2], out[2] = a[1], out[5] = -a[0];
-    out[3] = a[2], out[6] = -a[1], out[7] = a[0];
-}
-
-/* Set out = a b, all of them 3 x 3. */
-static inline void times(const double a[9], const double b[9], double out[9])
-{
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++)
-            out[3 * i + k] = a[3 * i] * b[k] + a[3 * i + 1] * b[3 + k] + a[3 * i + 2] * b[6 + k];
-}
-
-/* Set out = a^T b, all of them 3 x 3. */
-static inline void times_turned(const double a[9], const double b[9], double out[9])
-{
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++)
-            out[3 * i + k] = a[i] * b[k] + a[3 + i] * b[3 + k] + a[6 + i] * b[6 + k];
-}
-
-/* Find how the strains follow z: dG = e + g x sigma + T c with T = tau ((g.psi) 1 - psi g^T), which
- * is g x (-tau psi x c), and dK = J c/L. E46 */
-typedef struct rows {
-    double by_sigma[9], by_c[9], k_by_c[9];
-} rows;
-
-static void find_rows(const kinematics *q, double length, rows *row)
-{
-    const double tau = q->chord.tau, along = tau * sp_dot(q->g, q->psi);
-    spin_of(q->g, row->by_sigma);
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) {
-            row->by_c[3 * i + k] = (i == k ? along : 0) - tau * q->psi[i] * q->g[k];
-            row->k_by_c[3 * i + k] = q->jacobian[3 * i + k] / length;
-        }
-}
-
-/* Find the first and second derivatives by z. The first letter of a block names its rows, the
- * second its columns. */
-typedef struct by_z {
-    double e[3], sigma[3], c[3];
-    double ee[9], es[9], ec[9], ss[9], sc[9], cc[9];
-} by_z;
-
-static void add_forces(const strained *s, double length, const rows *row, by_z *d)
-{
+    in->length[lane] = length;
     for (int i = 0; i < 3; i++) {
-        d->e[i] = length * s->force[i];
-        d->sigma[i] = d->c[i] = 0;
-        for (int k = 0; k < 3; k++) {
-            d->sigma[i] += length * s->force[k] * row->by_sigma[3 * k + i];
-            d->c[i] += length * (s->force[k] * row->by_c[3 * k + i] +
-                                 s->force[3 + k] * row->k_by_c[3 * k + i]);
-        }
+        in->g[i][lane] = q->g[i];
+        in->psi[i][lane] = q->psi[i];
+        in->coupled[i][lane] = s->tangent[i][5];
+        in->bending[i][lane] = s->tangent[3 + i][3 + i];
+        for (int k = 0; k < 3; k++) in->tangent[3 * i + k][lane] = s->tangent[i][k];
     }
+    for (int i = 0; i < 6; i++) in->force[i][lane] = s->force[i];
+    for (int i = 0; i < 9; i++) in->axes[i][lane] = q->axes[i];
+    in->chord_s[lane] = q->chord.s;
+    in->chord_j[lane] = q->chord.j;
+    in->chord_a[lane] = q->chord.a;
+    in->chord_b[lane] = q->chord.b;
+    in->chord_bent[lane] = q->chord.bent;
+    in->chord_tau[lane] = q->chord.tau;
 }
 
-/* Find rows^T C rows. Of the strains, only K3 is coupled with G, and no K with another. */
-static void set_material(const strained *s, double length, const rows *row, by_z *d)
+/* Put the strains and forces of an element into its lane; returns its energy, +inf outside its law.
+ */
+static double prepare(int lane, const sp_spatial_job *job, sp_panel_input *in)
 {
-    const double *k3 = row->k_by_c + 6;
-    double by_k[3], turned[3], by_c[9];
-    for (int i = 0; i < 3; i++) {
-        by_k[i] = length * s->tangent[i][5];
-        for (int k = 0; k < 3; k++) d->ee[3 * i + k] = length * s->tangent[i][k];
-    }
-    for (int i = 0; i < 3; i++)
-        turned[i] =
-            row->by_c[i] * by_k[0] + row->by_c[3 + i] * by_k[1] + row->by_c[6 + i] * by_k[2];
-    times(d->ee, row->by_sigma, d->es);
-    times(d->ee, row->by_c, d->ec);
-    times_turned(row->by_sigma, d->es, d->ss);
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) d->ec[3 * i + k] += by_k[i] * k3[k];
-    times_turned(row->by_sigma, d->ec, d->sc);
-    times_turned(row->by_c, d->ec, by_c);
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) {
-            double sum = by_c[3 * i + k] + k3[i] * turned[k];
-            for (int j = 0; j < 3; j++)
-                sum += length * s->tangent[3 + j][3 + j] * row->k_by_c[3 * j + i] *
-                       row->k_by_c[3 * j + k];
-            d->cc[3 * i + k] = sum;
-        }
+    const double length = job->element->length;
+    kinematics q;
+    strained s;
+    find_kinematics(job->element, job->xa, job->xb, &q);
+    if (!strain(job->element, job->section, &q, job->history, &s)) return INFINITY;
+    *job->state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}, {0, 0}};
+    put_lane(lane, length, &q, &s, in);
+    return length * s.energy;
 }
 
-/* Add w.(n x e) + ((n.w)(g.w) - (n.g) w.w)/2 of E47, with w = sigma - tau psi x c. */
-static void add_turn(const kinematics *q, const double n[3], double length, by_z *d)
+static void take_lane(int lane, const sp_panel_output *out, const sp_spatial_job *job)
 {
-    double n_spin[9], turn[9], by_c[9], s[9], cs[9], cc[9];
-    const double tau_psi[3] = {q->chord.tau * q->psi[0], q->chord.tau * q->psi[1],
-                               q->chord.tau * q->psi[2]};
-    const double n_g = length * sp_dot(n, q->g);
-    spin_of(n, n_spin);
-    spin_of(tau_psi, turn); /* (-(tau psi))^T */
-    for (int i = 0; i < 9; i++) n_spin[i] *= length;
-    times(turn, n_spin, by_c);
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++)
-            s[3 * i + k] = 0.5 * length * (n[i] * q->g[k] + q->g[i] * n[k]) - (i == k ? n_g : 0);
-    times(turn, s, cs);
-    times(cs, turn, cc); /* turn s turn^T is less this, turn being skew */
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) {
-            const int at = 3 * i + k, turned = 3 * k + i;
-            d->es[at] += n_spin[turned];
-            d->ec[at] += by_c[turned];
-            d->ss[at] += s[at];
-            d->sc[at] += cs[turned];
-            d->cc[at] -= cc[at];
-        }
-}
-
-/* Add the rest of E47, which comes from the midpoint and the chord of the two rotations. */
-static void add_chord(const kinematics *q, const double n[3], const double m[3], double length,
-                      by_z *d)
-{
-    const sp_so3_chord *a = &q->chord;
-    const double *psi = q->psi, m_psi = sp_dot(m, psi), half = 0.5 * length * a->tau;
-    double f[3], f_psi[3], t[3], turn[9], cc[9];
-    sp_cross(n, q->g, f);
-    sp_cross(f, psi, f_psi);
-    for (int i = 0; i < 3; i++) t[i] = sp_dot(q->jacobian + 3 * i, m);
-    spin_of(t, turn);
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) {
-            d->sc[3 * i + k] += 0.5 * turn[3 * i + k] + half * f[i] * psi[k];
-            cc[3 * i + k] = -half * a->tau * psi[i] * f_psi[k] - a->bent * m_psi * psi[i] * psi[k] +
-                            a->b * psi[i] * m[k];
-        }
-    for (int i = 0; i < 3; i++) {
-        d->sc[4 * i] -= half * sp_dot(f, psi);
-        cc[4 * i] += a->a * m_psi;
-    }
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) d->cc[3 * i + k] += cc[3 * i + k] + cc[3 * k + i];
-}
-
-/* Set m = k R m R^T, which turns it into fixed axes. */
-static inline void into_fixed(const double axes[9], double k, double m[9])
-{
-    double half[9];
-    for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++)
-            half[3 * i + j] = k * (m[3 * i] * axes[3 * j] + m[3 * i + 1] * axes[3 * j + 1] +
-                                   m[3 * i + 2] * axes[3 * j + 2]);
-    times(axes, half, m);
-}
-
-/* Turn derivatives by z into those by (uA wA uB wB) in fixed axes: e = R_m^T (uB - uA)/L, sigma =
- * R_m^T (wA + wB)/2, c = R_m^T (wB - wA). */
-static void to_unknowns(const kinematics *q, double length, by_z *d, double gradient[12],
-                        double hessian[144])
-{
-    const double *r = q->axes, inverse = 1 / length;
-    for (int i = 0; i < 3; i++) {
-        const double e = inverse * sp_dot(r + 3 * i, d->e), s = 0.5 * sp_dot(r + 3 * i, d->sigma),
-                     c = sp_dot(r + 3 * i, d->c);
-        gradient[i] = -e, gradient[3 + i] = s - c;
-        gradient[6 + i] = e, gradient[9 + i] = s + c;
-    }
-    into_fixed(r, inverse * inverse, d->ee);
-    into_fixed(r, 0.5 * inverse, d->es);
-    into_fixed(r, inverse, d->ec);
-    into_fixed(r, 0.25, d->ss);
-    into_fixed(r, 0.5, d->sc);
-    into_fixed(r, 1, d->cc);
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) {
-            const int at = 3 * i + k, turned = 3 * k + i;
-            const double ee = d->ee[at], minus = d->es[turned] - d->ec[turned],
-                         plus = d->es[turned] + d->ec[turned];
-            const double even = d->ss[at] + d->cc[at], odd = d->ss[at] - d->cc[at],
-                         mixed = d->sc[at] + d->sc[turned], skew = d->sc[turned] - d->sc[at];
-            double *to = hessian + 12 * i + k;
-            if (k <= i) {
-                to[0] = to[12 * 6 + 6] = ee;
-                to[12 * 3 + 3] = even - mixed;
-                to[12 * 9 + 9] = even + mixed;
-            }
-            to[12 * 6] = -ee;                       /* uB uA */
-            to[12 * 3] = -minus;                    /* wA uA */
-            to[12 * 6 + 3] = d->es[at] - d->ec[at]; /* uB wA */
-            to[12 * 9] = -plus;                     /* wB uA */
-            to[12 * 9 + 6] = plus;                  /* wB uB */
-            to[12 * 9 + 3] = odd + skew;            /* wB wA */
-        }
+    const sp_lanes8 *from = out->hessian;
+    for (int i = 0; i < 12; i++) job->gradient[i] = out->gradient[i][lane];
     for (int i = 0; i < 12; i++)
-        for (int k = 0; k < i; k++) hessian[12 * k + i] = hessian[12 * i + k];
+        for (int k = 0; k <= i; k++, from++)
+            job->hessian[12 * i + k] = job->hessian[12 * k + i] = (*from)[lane];
+}
+
+void sp_panel_eval_several(int count, sp_spatial_job *job)
+{
+    sp_panel_input in = {.length = {1, 1, 1, 1, 1, 1, 1, 1}};
+    sp_panel_output out;
+    for (int i = 0; i < count; i++) job[i].energy = prepare(i, &job[i], &in);
+    sp_panel_lanes_eval(&in, &out);
+    for (int i = 0; i < count; i++)
+        if (job[i].energy < INFINITY) take_lane(i, &out, &job[i]);
 }
 
 double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section *section,
                      const double *xa, const double *xb, const double *history, double gradient[12],
                      double hessian[144], sp_beam_state *state)
 {
-    const double length = element->length;
-    kinematics q;
-    strained s;
-    rows row;
-    by_z d;
-    find_kinematics(element, xa, xb, &q);
-    if (!strain(element, section, &q, history, &s)) return INFINITY;
-    *state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}, {0, 0}};
-    find_rows(&q, length, &row);
-    add_forces(&s, length, &row, &d);
-    set_material(&s, length, &row, &d);
-    add_turn(&q, s.force, length, &d);
-    add_chord(&q, s.force, s.force + 3, length, &d);
-    to_unknowns(&q, length, &d, gradient, hessian);
-    return length * s.energy;
+    sp_spatial_job job = {element, section, xa, xb, history, gradient, hessian, state, 0};
+    sp_panel_eval_several(1, &job);
+    return job.energy;
 }

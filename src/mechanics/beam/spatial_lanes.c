@@ -1,5 +1,5 @@
-/* This file builds the loops of spatial_lanes.h once for each instruction set. */
-#include "beam/spatial_lanes.h"
+/* This file builds the loops of spatial_lanes.h and panel_lanes.h once for each instruction set. */
+#include "beam/panel_lanes.h"
 
 /* These are the blocks of a Hessian. ee, ss and cc are symmetric, but all nine entries of them are
  * kept. */
@@ -11,6 +11,20 @@ typedef struct blocks {
 typedef struct forces {
     sp_lanes8 jacobian[9], f[3], t[3], f_psi[3];
 } forces;
+
+/* The next two are of panels. */
+/* This is what follows from the chord and G: dG = e + g x sigma + T c with T = tau ((g.psi) 1 - psi
+ * g^T), which is g x (-tau psi x c), and dK = J c/L. E46 */
+typedef struct rows {
+    sp_lanes8 jacobian[9], by_sigma[9], by_c[9], k_by_c[9];
+} rows;
+
+/* These are the first and second derivatives by z. The first letter of a block names its rows, the
+ * second its columns. */
+typedef struct by_z {
+    sp_lanes8 e[3], sigma[3], c[3];
+    sp_lanes8 ee[9], es[9], ec[9], ss[9], sc[9], cc[9];
+} by_z;
 
 static const sp_lanes8 none = {0};
 
@@ -43,4 +57,19 @@ int sp_spatial_ways(sp_spatial_way *way[SP_WAY_MAX])
 void sp_spatial_lanes_eval(const sp_spatial_input *in, sp_spatial_output *out)
 {
     all[sp_way_count() - 1](in, out);
+}
+
+#define LANES_PANEL_EVAL(name, attribute) name##_panel_eval,
+static sp_panel_way *const all_of_panels[] = {SP_WAY_LIST(LANES_PANEL_EVAL)};
+
+int sp_panel_ways(sp_panel_way *way[SP_WAY_MAX])
+{
+    const int count = sp_way_count();
+    for (int i = 0; i < count; i++) way[i] = all_of_panels[i];
+    return count;
+}
+
+void sp_panel_lanes_eval(const sp_panel_input *in, sp_panel_output *out)
+{
+    all_of_panels[sp_way_count() - 1](in, out);
 }

@@ -284,6 +284,8 @@ LANES_TARGET static void LANES_NAME(eval)(const sp_spatial_input *in, sp_spatial
     LANES_NAME(find_ends)(in, &b, out);
 }
 
+#include "beam/panel_lanes_body.h"
+
 #undef FLAT
 #undef LANES_TARGET
 #undef LANES_NAME

@@ -131,6 +131,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->near_block);
     sp_free(contact->layer);
     sp_free(contact->bucket);
+    sp_free(contact->clear);
     for (int i = 0; i < SP_SEARCH_PARTS; i++) sp_free(contact->part[i].found);
     sp_free(contact->brief);
     sp_free(contact->sums);

@@ -63,6 +63,7 @@ typedef struct sp_platen_push {
  * segments. */
 typedef struct sp_found_pair {
     int from, to, overlaps, layers; /* as in sp_candidate */
+    float clear;                    /* as in sp_contact */
 } sp_found_pair;
 
 enum { SP_SEARCH_PARTS = 16 };
@@ -89,6 +90,9 @@ typedef struct sp_contact {
     int near_first[SP_NEAR_BUCKETS + 1];  /* where the pairs of each step of distance begin */
     unsigned char *bucket;                /* bucket_capacity: work space */
     int bucket_capacity;
+    float *clear; /* clear_capacity, of each candidate in space: at the last search its segments
+                     were at least so much further apart than where they touch [mm] */
+    int clear_capacity;
     int *near_block; /* 10 per pair of the short list: blocks of the four nodes' lower pairs, row by
                         row; the first -1: not looked up or not there */
     int threads; /* that search and press in space, 0: one; pairs and their order are the same on

@@ -40,8 +40,8 @@ double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradie
 
 /* Return 1 when two segments in space may press on each other at all and come nearer than `limit`,
  * as `is_within` does where a search has found that they are not aside of each other (see below)
- * and asks for no distance. */
-int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit);
+ * and asks for no distance. Then *apart gets a distance that the segments keep at least. */
+int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit, double *apart);
 
 /* Make room for the sums of pairs in space that several threads work out. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_reserve_sums(sp_context *context, sp_contact *contact);

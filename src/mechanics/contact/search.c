@@ -43,6 +43,18 @@ static sp_status room_for_candidates(sp_context *context, sp_contact *contact, i
     return SP_OK;
 }
 
+/* Make room to note how far the candidates are apart. */
+static sp_status room_for_clear(sp_context *context, sp_contact *contact)
+{
+    const int capacity = contact->candidate_capacity;
+    if (capacity <= contact->clear_capacity) return SP_OK;
+    float *grown = sp_resize(contact->clear, (size_t)capacity, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+    contact->clear = grown;
+    contact->clear_capacity = capacity;
+    return SP_OK;
+}
+
 static sp_status add_candidate(sp_context *context, sp_contact *contact,
                                const sp_candidate *candidate)
 {
@@ -160,11 +172,13 @@ static sp_status find_pair(sp_context *context, sp_contact *contact, void *user,
     sp_candidate found = pair_of(contact->model, from, to);
     if (sp_contact_too_close_along(contact->model, from, to, found.touch)) return SP_OK;
     if (hand->known_mark) take_known(contact, mark, &found);
-    if (!sp_contact_comes_within(contact, &found, limit)) return SP_OK;
+    double apart;
+    if (!sp_contact_comes_within(contact, &found, limit, &apart)) return SP_OK;
     sp_found_pair *grown = sp_grow(part->found, part->count, &part->capacity, 1024, sizeof *grown);
     if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for contact pairs");
     part->found = grown;
-    part->found[part->count++] = (sp_found_pair){from, to, found.overlaps, found.layers};
+    part->found[part->count++] =
+        (sp_found_pair){from, to, found.overlaps, found.layers, (float)(apart - found.touch)};
     return SP_OK;
 }
 
@@ -430,7 +444,8 @@ static sp_status take_found(sp_context *context, sp_contact *contact)
 {
     int first[SP_SEARCH_PARTS + 1] = {0};
     for (int i = 0; i < SP_SEARCH_PARTS; i++) first[i + 1] = first[i] + contact->part[i].count;
-    const sp_status status = room_for_candidates(context, contact, first[SP_SEARCH_PARTS]);
+    sp_status status = room_for_candidates(context, contact, first[SP_SEARCH_PARTS]);
+    if (status == SP_OK) status = room_for_clear(context, contact);
     if (status != SP_OK) return status;
     contact->candidate_count = first[SP_SEARCH_PARTS];
     for (int i = 0; i < SP_SEARCH_PARTS; i++)
@@ -441,6 +456,7 @@ static sp_status take_found(sp_context *context, sp_contact *contact)
             c->rest = c->touch;
             c->overlaps = found->overlaps;
             c->layers = found->layers;
+            contact->clear[first[i] + j] = found->clear;
         }
     return SP_OK;
 }
@@ -552,20 +568,34 @@ static sp_status reserve_short_list(sp_context *context, sp_contact *contact, in
 
 enum { LEFT_OUT = 255 };
 
-/* Put a candidate into its step of distance for the short list. */
-static void put_into_bucket(sp_contact *contact, int i)
+/* Return how much further apart than touching two segments were at the last search if they cannot
+ * have come into the reach of the short list since then: by an even squash and by `drift`, the
+ * furthest move of a point beside it. It is taken a little larger, for round-off. */
+static double clear_for_sure(const sp_contact *contact, double drift)
 {
+    const double squash = fmin(1, contact->gap / contact->searched_gap),
+                 thickest = contact->model->thickest;
+    return (1 + no_length) * (contact->near_margin + 2 * drift + (1 - squash) * thickest) / squash +
+           no_length * thickest;
+}
+
+/* Put a candidate into its step of distance for the short list, unless it was further apart than
+ * `clear` at the last search. */
+static void put_into_bucket(sp_contact *contact, int i, double clear)
+{
+    contact->bucket[i] = LEFT_OUT;
+    if (is_in_space(contact) && contact->clear[i] > clear) return;
     sp_candidate *c = &contact->candidate[i];
     double distance;
-    contact->bucket[i] = LEFT_OUT;
     if (contact->law->is_within(contact, c, c->touch + contact->near_margin, &distance))
         contact->bucket[i] =
             (unsigned char)(c->walls ? 0 : bucket_of(contact, distance - c->touch));
 }
 
-static sp_status fill_buckets(sp_context *context, sp_contact *contact)
+static sp_status fill_buckets(sp_context *context, sp_contact *contact, double drift)
 {
     const int count = contact->candidate_count, threads = thread_count(contact);
+    const double clear = clear_for_sure(contact, drift);
     if (count > contact->bucket_capacity) {
         unsigned char *grown =
             sp_resize(contact->bucket, (size_t)contact->candidate_capacity, sizeof *grown);
@@ -575,21 +605,21 @@ static sp_status fill_buckets(sp_context *context, sp_contact *contact)
     }
     if (threads > 1) {
 #pragma omp parallel for schedule(static) num_threads(threads)
-        for (int i = 0; i < count; i++) put_into_bucket(contact, i);
+        for (int i = 0; i < count; i++) put_into_bucket(contact, i, clear);
     } else {
-        for (int i = 0; i < count; i++) put_into_bucket(contact, i);
+        for (int i = 0; i < count; i++) put_into_bucket(contact, i, clear);
     }
     return SP_OK;
 }
 
 /* List pairs by how far they are apart, so that an evaluation looks only at those that may press by
- * now. */
-static sp_status make_short_list(sp_context *context, sp_contact *contact)
+ * now. `drift` is how far a point has moved since the last search, beside an even squash. */
+static sp_status make_short_list(sp_context *context, sp_contact *contact, double drift)
 {
     int *first = contact->near_first;
     memset(first, 0, sizeof contact->near_first);
     contact->near_count = 0;
-    sp_status status = fill_buckets(context, contact);
+    sp_status status = fill_buckets(context, contact, drift);
     if (status != SP_OK) return status;
     for (int i = 0; i < contact->candidate_count; i++)
         if (contact->bucket[i] != LEFT_OUT) first[contact->bucket[i] + 1]++;
@@ -715,11 +745,12 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
         sp_status status = search(context, contact);
         if (status != SP_OK) return status;
         contact->listed_gap = 0;
+        drift = 0;
     }
     if (!have_moved(contact, contact->listed, contact->listed_axis, contact->listed_gap,
                     contact->near_margin, &contact->drift))
         return SP_OK;
-    sp_status status = make_short_list(context, contact);
+    sp_status status = make_short_list(context, contact, drift);
     contact->drift = 0;
     if (status == SP_OK && thread_count(contact) > 1)
         status = sp_contact_reserve_sums(context, contact);

@@ -36,16 +36,16 @@ static double points_square(sp_contact *contact, const sp_candidate *c, double e
     return one < enough * enough ? one : fmin(one, points_of_one(contact, c, 1, enough));
 }
 
-/* The distance is that of the segments, or of points that overlap unloaded; of these, one nearer
- * than `enough` will do. */
+/* The distance is that of the segments, which are put into *apart, or of points that overlap
+ * unloaded; of these, one nearer than `enough` will do. */
 static int comes_within(sp_contact *contact, sp_candidate *c, double limit, double enough,
-                        double *distance)
+                        double *apart, double *distance)
 {
     double square =
         sp_contact_segment_square(contact, 3, c->from, c->to); /* points are no nearer */
     if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
-    if (c->overlaps) square = points_square(contact, c, enough);
-    *distance = sqrt(square);
+    *apart = *distance = sqrt(square);
+    if (c->overlaps) *distance = sqrt(points_square(contact, c, enough));
     return *distance < limit;
 }
 
@@ -54,14 +54,15 @@ static int comes_within(sp_contact *contact, sp_candidate *c, double limit, doub
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
+    double apart;
     if (sp_contact_is_aside(contact, 3, c->from, c->to, limit)) return 0;
-    return comes_within(contact, c, limit, 0, distance);
+    return comes_within(contact, c, limit, 0, &apart, distance);
 }
 
-int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit)
+int sp_contact_comes_within(sp_contact *contact, sp_candidate *c, double limit, double *apart)
 {
     double distance;
-    return comes_within(contact, c, limit, limit, &distance);
+    return comes_within(contact, c, limit, limit, apart, &distance);
 }
 
 /* Pairs this close to touching, as a share of the thinnest strut, have blocks in the stiffness. In
@@ -89,10 +90,16 @@ static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
 
 static int is_near(sp_contact *contact, sp_candidate *c)
 {
+    const double limit = c->touch + near_share * contact->model->thinnest;
     double distance;
-    if (!is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance))
-        return 0;
-    return !c->overlaps || any_point_near(contact, c, 0) || any_point_near(contact, c, 1);
+    if (!c->overlaps || c->walls)
+        return is_within(contact, c, limit, &distance) &&
+               (!c->overlaps || any_point_near(contact, c, 0) || any_point_near(contact, c, 1));
+    /* A point that nearly presses is nearer than `limit`, and so are the segments. */
+    return !sp_contact_is_aside(contact, 3, c->from, c->to, limit) &&
+           sp_contact_segment_square(contact, 3, c->from, c->to) < limit * limit &&
+           sp_contact_presses(contact, c) &&
+           (any_point_near(contact, c, 0) || any_point_near(contact, c, 1));
 }
 
 static int is_round(const sp_model *model, int segment)

@@ -82,6 +82,10 @@ static void find_targets(sp_fronts *fronts)
             while (to[at] != fronts->row[f->row + (size_t)k]) at++;
             fronts->target[f->row + (size_t)k] = at;
         }
+        const int *target = fronts->target + f->row;
+        int *run = fronts->target_run + f->row;
+        for (int k = f->rows - 1; k >= f->columns; k--)
+            run[k] = k + 1 < f->rows && target[k + 1] == target[k] + 1 ? run[k + 1] + 1 : 1;
     }
 }
 
@@ -201,11 +205,13 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
     fronts->front = sp_alloc((size_t)count, sizeof *fronts->front);
     fronts->row = sp_alloc(rows, sizeof(int));
     fronts->target = sp_alloc(rows, sizeof(int));
+    fronts->target_run = sp_alloc(rows, sizeof(int));
     fronts->pivot = sp_alloc((size_t)size, sizeof(double));
     int *of = sp_alloc((size_t)size, sizeof(int));
-    sp_status status = fronts->front && fronts->row && fronts->target && fronts->pivot && of
-                           ? SP_OK
-                           : no_memory(context, size);
+    sp_status status =
+        fronts->front && fronts->row && fronts->target && fronts->target_run && fronts->pivot && of
+            ? SP_OK
+            : no_memory(context, size);
     if (status == SP_OK) {
         memcpy(fronts->row, row, rows * sizeof(int));
         take_columns(fronts, column, row_first);
@@ -222,14 +228,18 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
                         more_room(fronts->update_room, fronts->update_size)) *
                            sizeof(double),
                        (size_t)size);
+    if (status == SP_OK && fronts->group_count > 0 && fronts->threads > 1)
+        fronts->threads = sp_thread_room(fronts->threads);
+    const int shared = fronts->group_count > 0 && fronts->threads > 1;
     if (status == SP_OK) {
-        fronts->work = sp_alloc(fronts->most_rows + 8, sizeof(double));
-        if (!fronts->work || !reserve(&fronts->value, &fronts->value_room, fronts->value_size) ||
+        const size_t threads = shared ? (size_t)fronts->threads : 1;
+        fronts->work = sp_alloc(threads * (fronts->most_rows + 8), sizeof(double));
+        if (shared) fronts->above = sp_alloc(rows, sizeof(double));
+        if (!fronts->work || (shared && !fronts->above) ||
+            !reserve(&fronts->value, &fronts->value_room, fronts->value_size) ||
             !reserve(&fronts->update, &fronts->update_room, fronts->update_size))
             status = no_memory(context, size);
     }
-    if (status == SP_OK && fronts->group_count > 0 && fronts->threads > 1)
-        fronts->threads = sp_thread_room(fronts->threads);
     sp_free(of);
     if (status != SP_OK) sp_fronts_free(fronts);
     return status;
@@ -245,9 +255,11 @@ void sp_fronts_empty(sp_fronts *fronts)
     sp_free(fronts->group_first);
     sp_free(fronts->row);
     sp_free(fronts->target);
+    sp_free(fronts->target_run);
     sp_free(fronts->run);
     sp_free(fronts->pivot);
     sp_free(fronts->work);
+    sp_free(fronts->above);
     *fronts = kept;
 }
 

@@ -44,11 +44,13 @@ typedef struct sp_fronts {
     int *row;         /* of every front: its rows, ascending */
     int *
         target; /* the same places: of a row that is left, its place among the rows of the parent */
+    int *target_run; /* the same places: how many of the targets from there on follow each other */
     sp_entry_run *run; /* which entries of the matrix go where, front by front */
     double *value;     /* panels */
     double *update;
     double *pivot; /* size: D */
-    double *work;  /* of solving */
+    double *work;  /* of solving: most_rows + 8 for each thread */
+    double *above; /* of solving on threads, for each of `row`; NULL: on one */
     size_t value_size, update_size, most_rows;
     size_t value_room, update_room; /* what is allocated of them */
     double operations;
@@ -79,6 +81,6 @@ void sp_fronts_of(const sp_fronts *fronts, int *of);
 int sp_fronts_factor(sp_fronts *fronts, const double *value, const double *shift, int positive);
 
 /* Set x (size) to K^-1 x with the last factor. */
-void sp_fronts_solve(sp_fronts *fronts, double *x);
+void sp_fronts_solve(const sp_fronts *fronts, double *x);
 
 #endif

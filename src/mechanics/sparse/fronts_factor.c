@@ -231,18 +231,18 @@ static void add_entries(sp_fronts *fronts, const sp_front *f, const entries *mat
 static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *child, int to_panel)
 {
     const int left = child->rows - child->columns;
-    const int *target = fronts->target + child->row + child->columns;
+    const size_t first = child->row + (size_t)child->columns;
+    const int *target = fronts->target + first, *run = fronts->target_run + first;
     const double *from = fronts->update + child->update;
     double *panel = fronts->value + f->panel, *update = fronts->update + f->update;
     for (int j = 0; j < left; j++) {
         const int column = target[j];
         if ((column < f->columns) != to_panel) continue;
-        const double *restrict source = from + (size_t)child->update_stride * (size_t)j;
-        double *restrict to =
-            to_panel
-                ? panel + (size_t)f->stride * (size_t)column
-                : update + (size_t)f->update_stride * (size_t)(column - f->columns) - f->columns;
-        for (int i = j; i < left; i++) to[target[i]] += source[i];
+        const double *source = from + ((size_t)child->update_stride + 1) * (size_t)j;
+        double *to = to_panel ? panel + (size_t)f->stride * (size_t)column
+                              : update + (size_t)f->update_stride * (size_t)(column - f->columns) -
+                                    f->columns;
+        fronts->lanes->scatter(left - j, target + j, run + j, source, to);
     }
 }
 
@@ -303,12 +303,13 @@ int sp_fronts_factor(sp_fronts *fronts, const double *value, const double *shift
 
 /* --- solving --- */
 
-static void solve_down(sp_fronts *fronts, const sp_front *f, double *x)
+/* Find what the columns of a front take from the rows that are left, in `rest`. */
+static void solve_columns(const sp_fronts *fronts, const sp_front *f, double *x, double *rest)
 {
-    const int left = f->rows - f->columns, *row = fronts->row + f->row + f->columns;
+    const int left = f->rows - f->columns;
     const double *l = fronts->value + f->panel;
     const size_t stride = (size_t)f->stride;
-    double *own = x + f->first, *rest = fronts->work;
+    double *own = x + f->first;
     for (int k = 0; k < f->columns; k++)
         for (int r = k + 1; r < f->columns; r++)
             own[r] -= l[stride * (size_t)k + (size_t)r] * own[k];
@@ -320,7 +321,13 @@ static void solve_down(sp_fronts *fronts, const sp_front *f, double *x)
         fronts->lanes->subtract(left, depth, 1, l + stride * (size_t)begin + f->columns, stride, w,
                                 begin == 0, rest, 0);
     }
-    for (int i = 0; i < left; i++) x[row[i]] += rest[i];
+}
+
+static void solve_down(const sp_fronts *fronts, const sp_front *f, double *x)
+{
+    const int left = f->rows - f->columns, *row = fronts->row + f->row + f->columns;
+    solve_columns(fronts, f, x, fronts->work);
+    for (int i = 0; i < left; i++) x[row[i]] += fronts->work[i];
 }
 
 /* Set x (columns) to L^-T x for the diagonal part of a front. It takes four columns at a time,
@@ -350,12 +357,12 @@ static void finish_up(int columns, const double *l, size_t stride, double *x)
     }
 }
 
-static void solve_up(sp_fronts *fronts, const sp_front *f, double *x)
+static void solve_up(const sp_fronts *fronts, const sp_front *f, double *x, double *rest)
 {
     const int left = f->rows - f->columns, *row = fronts->row + f->row + f->columns;
     const double *l = fronts->value + f->panel;
     const size_t stride = (size_t)f->stride;
-    double *own = x + f->first, *rest = fronts->work;
+    double *own = x + f->first;
     for (int i = 0; i < left; i++) rest[i] = x[row[i]];
     memset(rest + left, 0, 8 * sizeof *rest);
     for (int k = 0; k < f->columns; k += 4) {
@@ -368,8 +375,69 @@ static void solve_up(sp_fronts *fronts, const sp_front *f, double *x)
     finish_up(f->columns, l, stride, own);
 }
 
-void sp_fronts_solve(sp_fronts *fronts, double *x)
+/* Return the first row of a front in a group, counted from its columns on, that lies above the
+ * group. */
+static int first_above(const sp_fronts *fronts, const sp_front *f)
 {
+    const sp_front *top = &fronts->front[fronts->group_first[2 * f->group + 1] - 1];
+    const int left = f->rows - f->columns, *row = fronts->row + f->row + f->columns;
+    int i = 0;
+    while (i < left && row[i] < top->first + top->columns) i++;
+    return i;
+}
+
+/* Solve down one group. What its fronts take from rows above it is kept in `above`, to be taken
+ * from there in the order of the fronts. */
+static void solve_group_down(const sp_fronts *fronts, int group, double *x, double *rest)
+{
+    for (int g = fronts->group_first[2 * group]; g < fronts->group_first[2 * group + 1]; g++) {
+        const sp_front *f = &fronts->front[g];
+        const size_t at = f->row + (size_t)f->columns;
+        const int left = f->rows - f->columns, above = first_above(fronts, f);
+        solve_columns(fronts, f, x, rest);
+        for (int i = 0; i < above; i++) x[fronts->row[at + (size_t)i]] += rest[i];
+        for (int i = above; i < left; i++) fronts->above[at + (size_t)i] = rest[i];
+    }
+}
+
+static void take_above(const sp_fronts *fronts, const sp_front *f, double *x)
+{
+    const size_t at = f->row + (size_t)f->columns;
+    for (int i = first_above(fronts, f); i < f->rows - f->columns; i++)
+        x[fronts->row[at + (size_t)i]] += fronts->above[at + (size_t)i];
+}
+
+/* Return the work space of this thread. */
+static double *own_work(const sp_fronts *fronts)
+{
+    return fronts->work + (fronts->most_rows + 8) * (size_t)omp_get_thread_num();
+}
+
+/* Solve subtrees on threads of their own. Every sum is made in the order of the fronts. */
+static void solve_groups(const sp_fronts *fronts, double *x)
+{
+#pragma omp parallel for schedule(dynamic, 1) num_threads(fronts->threads)
+    for (int g = 0; g < fronts->group_count; g++) solve_group_down(fronts, g, x, own_work(fronts));
+    for (int i = 0; i < fronts->count; i++)
+        if (fronts->front[i].group >= 0)
+            take_above(fronts, &fronts->front[i], x);
+        else
+            solve_down(fronts, &fronts->front[i], x);
+    for (int i = fronts->count - 1; i >= 0; i--)
+        if (fronts->front[i].group < 0) solve_up(fronts, &fronts->front[i], x, fronts->work);
+#pragma omp parallel for schedule(dynamic, 1) num_threads(fronts->threads)
+    for (int g = 0; g < fronts->group_count; g++)
+        for (int i = fronts->group_first[2 * g + 1] - 1; i >= fronts->group_first[2 * g]; i--)
+            solve_up(fronts, &fronts->front[i], x, own_work(fronts));
+}
+
+void sp_fronts_solve(const sp_fronts *fronts, double *x)
+{
+    if (fronts->above) {
+        solve_groups(fronts, x);
+        return;
+    }
     for (int i = 0; i < fronts->count; i++) solve_down(fronts, &fronts->front[i], x);
-    for (int i = fronts->count - 1; i >= 0; i--) solve_up(fronts, &fronts->front[i], x);
+    for (int i = fronts->count - 1; i >= 0; i--)
+        solve_up(fronts, &fronts->front[i], x, fronts->work);
 }

@@ -27,6 +27,9 @@ typedef struct sp_lanes {
     /* Set out (width) to l^T b (rows). */
     void (*dot)(int rows, int width, const double *l, size_t stride, const double *b,
                 double out[4]);
+    /* Add from[i], i < count, to to[target[i]]; run[i] of these targets, from i on, follow each
+     * other. */
+    void (*scatter)(int count, const int *target, const int *run, const double *from, double *to);
 } sp_lanes;
 
 /* List the ways of this machine, slowest first; returns how many there are (1 at least). The last

@@ -113,8 +113,24 @@ static void LANES_NAME(dot)(int rows, int width, const double *l, size_t stride,
     for (int j = 0; j < width; j++, l += stride) LANES_NAME(dot_1)(rows, l, stride, b, out + j);
 }
 
-static const sp_lanes LANES_NAME(table) = {LANES_TEXT, LANES_FUSED, LANES_NAME(subtract),
-                                           LANES_NAME(divide), LANES_NAME(dot)};
+LANES_TARGET static void LANES_NAME(scatter)(int count, const int *target, const int *run,
+                                             const double *from, double *to)
+{
+    for (int i = 0; i < count;) {
+        const double *a = from + i;
+        double *c = to + target[i];
+        int left = run[i];
+        i += left;
+        for (; left >= LANES; left -= LANES, a += LANES, c += LANES)
+            LANES_AT(c) = LANES_FROM(c) + LANES_FROM(a);
+        for (; left >= 2; left -= 2, a += 2, c += 2) *(two *)c = *(const two *)c + *(const two *)a;
+        if (left > 0) *c += *a;
+    }
+}
+
+static const sp_lanes LANES_NAME(table) = {LANES_TEXT,           LANES_FUSED,
+                                           LANES_NAME(subtract), LANES_NAME(divide),
+                                           LANES_NAME(dot),      LANES_NAME(scatter)};
 
 #undef LANES
 #undef LANES_AT

@@ -222,27 +222,59 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
     return SP_OK;
 }
 
-/* Add one element. It is inlined with a constant number of unknowns. `i` is the place of element e
- * in the batch. */
-static inline void add_element(sp_system *system, int e, int i, int n)
+/* These are the nodes from `from` on, before `to`, whose rows of the gradient and of the blocks one
+ * thread adds to. */
+typedef struct node_range {
+    int from, to;
+} node_range;
+
+static int is_in(node_range range, int node)
+{
+    return node >= range.from && node < range.to;
+}
+
+/* Add what one element has for the rows of a range. It is inlined with a constant number of
+ * unknowns. `i` is the place of element e in the batch. */
+static inline void add_element(sp_system *system, int e, int i, int n, node_range range)
 {
     const int *node = sp_model_nodes(system->model, e), *block = system->element_block + 3 * e;
     const double *g = system->element_gradient + 2 * n * i;
     const double *h = system->element_hessian + 4 * n * n * i;
-    for (int k = 0; k < 2; k++)
+    for (int k = 0; k < 2; k++) {
+        if (!is_in(range, node[k])) continue;
+        double *restrict own = system->blocks.value + n * n * block[2 * k];
         for (int r = 0; r < n; r++) system->gradient[n * node[k] + r] += g[n * k + r];
-    double *restrict aa = system->blocks.value + n * n * block[0], *restrict bb =
-                                                                       system->blocks.value +
-                                                                       n * n * block[2];
-    double *restrict low = system->blocks.value + n * n * block[1];
+        for (int r = 0; r < n; r++)
+            for (int c = 0; c < n; c++) own[n * r + c] += h[2 * n * (r + n * k) + c + n * k];
+    }
     const int row = node[0] > node[1] ? 0 : n,
               column = n - row; /* the lower block has the larger node in its rows */
+    if (!is_in(range, node[row > 0])) return;
+    double *restrict low = system->blocks.value + n * n * block[1];
     for (int r = 0; r < n; r++)
-        for (int c = 0; c < n; c++) {
-            aa[n * r + c] += h[2 * n * r + c];
-            bb[n * r + c] += h[2 * n * (r + n) + c + n];
-            low[n * r + c] += h[2 * n * (r + row) + c + column];
-        }
+        for (int c = 0; c < n; c++) low[n * r + c] += h[2 * n * (r + row) + c + column];
+}
+
+/* Add the elements from `first` on, before `last`, for the rows of a range. */
+static void add_batch(sp_system *system, int first, int last, node_range range)
+{
+    for (int e = first; e < last; e++)
+        if (system->model->dimension == 2)
+            add_element(system, e, e - first, 3, range);
+        else
+            add_element(system, e, e - first, SP_SPATIAL_UNKNOWNS, range);
+}
+
+/* Do the same on several threads, each of which has its own rows: every sum is made in the order of
+ * the elements. */
+static void add_batch_shared(sp_system *system, int first, int last)
+{
+    const long nodes = system->model->node_count;
+    const int parts = system->threads;
+#pragma omp parallel for schedule(static, 1) num_threads(parts)
+    for (int i = 0; i < parts; i++)
+        add_batch(system, first, last,
+                  (node_range){(int)(nodes * i / parts), (int)(nodes * (i + 1) / parts)});
 }
 
 /* Evaluate element e and those after it, before `last`; `first` is the first of the batch. */
@@ -276,11 +308,10 @@ static double add_elements(sp_system *system)
         }
         for (int e = first; e < last; e++)
             if (!(system->element_energy[e] < INFINITY)) return INFINITY;
-        for (int e = first; e < last; e++)
-            if (model->dimension == 2)
-                add_element(system, e, e - first, 3);
-            else
-                add_element(system, e, e - first, SP_SPATIAL_UNKNOWNS);
+        if (batch > batch_alone)
+            add_batch_shared(system, first, last);
+        else
+            add_batch(system, first, last, (node_range){0, model->node_count});
     }
     double energy = 0;
     for (int e = 0; e < count; e++) energy += system->element_energy[e];
