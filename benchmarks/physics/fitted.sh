@@ -93,6 +93,9 @@ if [[ " $blocks " == *" tried "* ]]; then
         tried "struts 0.05 mm thinner, ends 1.6 times, rows 12 %" "1 2 3" "infill.diameter_offset=-0.05 mm" joint.thickening=1.6 "flaws.row_scatter=12 %"
         tried "tension curve at 1e-1 /s, ends 1.3 times" "1 2 3" material.rate=1e-1 joint.thickening=1.3
         tried "friction 0.4 between struts and on platens" "1 2 3" material.friction=0.4 platens.friction=0.4
+        tried "ends 1.6 times as thick over 1.5 diameters" "1 2 3" joint.thickening=1.6 joint.thickening_length=1.5
+        tried "16 elements a strut" "1 2 3" model.elements_per_strut=16
+        tried "16 elements a strut, ends 1.5 times as thick" "1 2 3" model.elements_per_strut=16 joint.thickening=1.5
     } > "$work/tried.md"
     cat "$work/tried.md"
     "$folder/../fill.sh" "fitted tried" "$work/tried.md" "$page"

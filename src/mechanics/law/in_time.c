@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "case/case_parts.h"
+#include "law/flow.h"
 #include "law/invariants.h"
 
 /* What the branches of one strain store. The first of these members are all that `eval` reads. */
@@ -18,8 +19,15 @@ enum {
     WORK,        /* stored and dissipated so far by branches and flow */
     RELAXED,     /* dissipated by branches */
     FLOWED,      /* dissipated by flow */
-    BRANCH       /* and the following: true stress of each branch, then that of each branch that
-                    flows, over its s */
+    BRANCH       /* and the following: true stress of each branch, then FLOW_COUNT for each branch
+                    that flows */
+};
+/* What a branch that flows stores: */
+enum {
+    FLOW_STRESS, /* its stress over s at the last accepted state */
+    FLOW_REST,   /* and what E127 needs of the step, see law/flow.h */
+    FLOW_LAG,
+    FLOW_COUNT
 };
 /* Before those a fibre stores: */
 enum {
@@ -31,7 +39,6 @@ enum {
 
 static const double largest_exponent = 0.5;
 static const int most_halvings = 60;
-static const int newton_steps = 30;
 
 /* ---- one step of a branch ---- */
 
@@ -82,21 +89,6 @@ static double branch_lost(const parts *p, int i, double spring, double sig, doub
                        gone * (2 - gone) * sig * sig / (2 * spring));
 }
 
-/* Solve x + th sinh x = y for x (E127): Newton's method descends from above the root, where the
- * function is convex. */
-static double flowing(double y, double th)
-{
-    const double size = fabs(y);
-    if (!(th > 0)) return y;
-    double x = fmin(size, asinh(size / th));
-    for (int i = 0; i < newton_steps; i++) {
-        const double step = (x + th * sinh(x) - size) / (1 + th * cosh(x));
-        x -= step;
-        if (!(fabs(step) > 1e-15 * x)) break;
-    }
-    return copysign(x, y);
-}
-
 /* ---- the branches of one strain ---- */
 
 /* Young's modulus of the fibre (or 1 per stiffness), and what an s in MPa is divided by to be in
@@ -119,22 +111,32 @@ static scale scalar_scale(const sp_law *law, double length)
 /* How many doubles the branches of one strain keep. */
 static int branches_count(const sp_law_time *time)
 {
-    return BRANCH + time->branch_count + time->flow_count;
+    return BRANCH + time->branch_count + FLOW_COUNT * time->flow_count;
 }
 
 /* A branch that flows: its spring, its s, and their quotients in the same unit. */
 typedef struct flow_step {
     double spring, s, unit; /* unit: s^2/E */
-    double th;
-    double before; /* its stress at the last accepted state, over s */
+    double before;          /* its stress at the last accepted state, over s */
+    sp_law_flow step;
 } flow_step;
+
+/* Return where a branch that flows stores. */
+static int flow_place(const sp_law_time *time, int i)
+{
+    return BRANCH + time->branch_count + FLOW_COUNT * i;
+}
 
 static flow_step flow_at(const sp_law_time *time, scale s, int i, const double *h)
 {
     const double spring = time->flow_share[i] * s.modulus,
                  stress = time->flow_stress[i] / s.stress_unit;
-    return (flow_step){spring, stress, stress * stress / spring, h[STEP] / time->flow_time[i],
-                       h[BRANCH + time->branch_count + i]};
+    const double *flow = h + flow_place(time, i);
+    return (flow_step){spring,
+                       stress,
+                       stress * stress / spring,
+                       flow[FLOW_STRESS],
+                       {flow[FLOW_REST], flow[FLOW_LAG]}};
 }
 
 /* Find the energy of the step, stress and slope at strain e. */
@@ -145,11 +147,11 @@ static sp_law_scalar branches_eval(const sp_law_time *time, scale s, double e, c
                          h[SLOPE]};
     for (int i = 0; i < time->flow_count; i++) {
         const flow_step f = flow_at(time, s, i, h);
-        const double x = flowing(f.before + f.spring * de / f.s, f.th), half = sinh(0.5 * x);
-        /* Return x sinh x - (cosh x - 1). */
-        out.energy += f.unit * (0.5 * x * x + f.th * (x * sinh(x) - 2 * half * half));
+        const double x = sp_law_flow_end(f.step, f.spring * de / f.s), half = sinh(0.5 * x);
+        /* The bracket is x sinh x - (cosh x - 1). */
+        out.energy += f.unit * (0.5 * x * x + f.step.lag * (x * sinh(x) - 2 * half * half));
         out.force += f.s * x;
-        out.slope += f.spring / (1 + f.th * cosh(x));
+        out.slope += f.spring / (1 + f.step.lag * cosh(x));
     }
     return out;
 }
@@ -165,6 +167,12 @@ static void branches_arm(const sp_law_time *time, scale s, double dt, const part
         h[WORK_STRESS] += p->a[i] * sig;
         h[WORK_SLOPE] += spring * p->work[i];
     }
+    for (int i = 0; i < time->flow_count; i++) {
+        double *flow = h + flow_place(time, i);
+        const sp_law_flow step = sp_law_flow_ready(flow[FLOW_STRESS], dt / time->flow_time[i]);
+        flow[FLOW_REST] = step.rest;
+        flow[FLOW_LAG] = step.lag;
+    }
 }
 
 /* Find the flow of branch i over a step that ends at strain e: where it ends, what it dissipates on
@@ -173,7 +181,8 @@ static double flow_ends(const sp_law_time *time, scale s, int i, double e, const
                         double *lost, double *stored)
 {
     const flow_step f = flow_at(time, s, i, h);
-    const double y = f.before + f.spring * (e - h[STRAIN]) / f.s, x = flowing(y, f.th);
+    const double pulled = f.spring * (e - h[STRAIN]) / f.s, y = f.before + pulled;
+    const double x = sp_law_flow_end(f.step, pulled);
     *lost = f.unit * fmax(0, 0.5 * (x + f.before) * (y - x)); /* mean stress times flow */
     *stored = f.unit * 0.5 * (x + f.before) * (x - f.before);
     return x;
@@ -199,7 +208,7 @@ static void branches_keep(const sp_law_time *time, scale s, double e, const part
     h[WORK] = branches_spent(time, s, e, h);
     for (int i = 0; i < time->flow_count; i++) {
         double lost, stored;
-        h[BRANCH + time->branch_count + i] = flow_ends(time, s, i, e, h, &lost, &stored);
+        h[flow_place(time, i) + FLOW_STRESS] = flow_ends(time, s, i, e, h, &lost, &stored);
         h[FLOWED] += lost;
     }
     for (int i = 0; i < time->branch_count; i++) {

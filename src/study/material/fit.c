@@ -13,7 +13,10 @@ static const double ridge = 1e-10, enough = 1e-9, within = 1e-4;
 static const int wide_tries = 1200, near_tries = 400;
 /* For a second branch that flows: its place alone, then all values together. */
 static const int second_tries = 400, both_tries = 1200;
-static const double near_step = 0.05;
+/* First steps of Subplex, and where it starts again from its own end, because the misfit has long
+ * flat valleys: as long as that takes a share off it. */
+static const double near_step = 0.05, again_step = 0.2, again_share = 1e-3;
+static const int most_again = 5;
 /* Rates, or a hold, that tell flow from relaxation. */
 static const double rate_ratio = 3, least_hold = 30;
 
@@ -209,7 +212,7 @@ static double misfit_at(unsigned n, const double *v, double *gradient, void *dat
     return f->model.misfit;
 }
 
-static sp_status run(fitter *f, nlopt_algorithm way, int n, int tries, double *x)
+static sp_status run(fitter *f, nlopt_algorithm way, int n, int tries, double first, double *x)
 {
     double value;
     f->optimizer = nlopt_create(way, (unsigned)n);
@@ -217,7 +220,7 @@ static sp_status run(fitter *f, nlopt_algorithm way, int n, int tries, double *x
     if (done > 0) done = nlopt_set_lower_bounds1(f->optimizer, 0);
     if (done > 0) done = nlopt_set_upper_bounds1(f->optimizer, 1);
     if (done > 0) done = nlopt_set_min_objective(f->optimizer, misfit_at, f);
-    if (done > 0) done = nlopt_set_initial_step1(f->optimizer, near_step);
+    if (done > 0) done = nlopt_set_initial_step1(f->optimizer, first);
     if (done > 0) done = nlopt_set_xtol_abs1(f->optimizer, within);
     if (done > 0) done = nlopt_set_maxeval(f->optimizer, tries);
     if (done > 0) done = nlopt_optimize(f->optimizer, x, &value);
@@ -226,6 +229,19 @@ static sp_status run(fitter *f, nlopt_algorithm way, int n, int tries, double *x
         return sp_fail(f->context, SP_INTERRUPTED, "interrupted in the fit; nothing is written");
     return done == NLOPT_OUT_OF_MEMORY ? sp_fail(f->context, SP_NO_MEMORY, "no memory for a fit")
                                        : SP_OK;
+}
+
+/* Start Subplex again from its own end as long as that helps. */
+static sp_status search_again(fitter *f, int n)
+{
+    double x[MAT_SEARCH], before = INFINITY;
+    sp_status status = SP_OK;
+    for (int i = 0; i < most_again && f->best.misfit < (1 - again_share) * before; i++) {
+        before = f->best.misfit;
+        memcpy(x, f->best.search, sizeof x);
+        if (status == SP_OK) status = run(f, NLOPT_LN_SBPLX, n, near_tries, again_step, x);
+    }
+    return status;
 }
 
 /* Find softening and the first branch that flows, at least its place. */
@@ -238,10 +254,11 @@ static sp_status search_one(fitter *f, int refines)
     misfit_at(N, x, NULL, f);
     if (!f->softens && !f->flows) return SP_OK;
     if (!refines) {
-        status = run(f, NLOPT_GN_DIRECT_L, N, wide_tries, x);
+        status = run(f, NLOPT_GN_DIRECT_L, N, wide_tries, near_step, x);
         memcpy(x, f->best.search, sizeof x);
     }
-    return status == SP_OK ? run(f, NLOPT_LN_SBPLX, N, near_tries, x) : status;
+    if (status == SP_OK) status = run(f, NLOPT_LN_SBPLX, N, near_tries, near_step, x);
+    return status == SP_OK && !refines ? search_again(f, N) : status;
 }
 
 /* Beside what was found with one branch that flows, look for the place of a second one, then for
@@ -254,11 +271,11 @@ static sp_status search_second(fitter *f, int refines)
         double place[2] = {0.5, 0.5};
         f->first = MAT_SEARCH - 2;
         f->model = f->best;
-        status = run(f, NLOPT_GN_DIRECT_L, 2, second_tries, place);
+        status = run(f, NLOPT_GN_DIRECT_L, 2, second_tries, near_step, place);
         f->first = 0;
     }
     memcpy(x, refines ? f->model.search : f->best.search, sizeof x);
-    if (status == SP_OK) status = run(f, NLOPT_LN_SBPLX, MAT_SEARCH, both_tries, x);
+    if (status == SP_OK) status = run(f, NLOPT_LN_SBPLX, MAT_SEARCH, both_tries, near_step, x);
     return status;
 }
 

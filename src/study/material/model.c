@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "law/flow.h"
 #include "material/material_parts.h"
 
 /* Places where a part of the curve bends, as shares of the reach; the last two parts do not bend:
@@ -54,19 +55,6 @@ static double mean_decay(double th)
     return th > 1e-8 ? -expm1(-th) / th : 1;
 }
 
-/* Solve x + th sinh x = y (E127): Newton's method descends from above. */
-static double flow_step(double th, double y)
-{
-    const double a = fabs(y);
-    double x = th > 0 ? fmin(a / (1 + th), asinh(a / th)) : a;
-    for (int i = 0; i < 30; i++) {
-        const double change = (x + th * sinh(x) - a) / (1 + th * cosh(x));
-        x -= change;
-        if (fabs(change) <= 1e-12 * (1 + x)) break;
-    }
-    return copysign(x, y);
-}
-
 /* The history of a fibre so far. */
 typedef struct past {
     double branch[MAT_BRANCHES], flow[MAT_FLOWS], largest;
@@ -89,8 +77,8 @@ static void step(const mat_model *model, double e, double de, double dt, past *p
     }
     for (int i = 0; i < MAT_FLOWS; i++) {
         if (!(model->flow_stiffness[i] > 0)) continue;
-        p->flow[i] =
-            flow_step(dt / model->flow_time[i], p->flow[i] + model->flow_stiffness[i] * de);
+        p->flow[i] = sp_law_flow_end(sp_law_flow_ready(p->flow[i], dt / model->flow_time[i]),
+                                     model->flow_stiffness[i] * de);
         row[MAT_FLOW + i] = p->flow[i];
     }
 }
