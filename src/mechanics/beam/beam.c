@@ -158,19 +158,20 @@ double sp_beam_chord(const sp_model *model, int element, const sp_beam_state *st
     return sp_spatial_chord(e, spatial_section(model, element), state);
 }
 
-int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state, double times)
+int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state,
+                       const double *history, double times)
 {
     const double eps = times * state->eps, *k = state->curvature;
     if (model->dimension == 2) {
         sp_resultants r;
         const sp_section_strain planar = {eps, times * k[1], times * state->more[0],
                                           times * state->more[1]};
-        sp_section_eval(planar_section(model, element), &planar, NULL, &r);
+        sp_section_eval(planar_section(model, element), &planar, history, &r);
         return r.energy < INFINITY;
     }
     sp_spatial_resultants r;
     sp_spatial_section_eval(spatial_section(model, element),
-                            (double[3]){eps, times * k[0], times * k[1]}, NULL, &r);
+                            (double[3]){eps, times * k[0], times * k[1]}, history, &r);
     return r.energy < INFINITY;
 }
 

@@ -55,9 +55,10 @@ double sp_beam_bending(const sp_model *model, int element, const double *x,
  * without the bowing (E91, E92). For a bar of a panel this is the stretch. */
 double sp_beam_chord(const sp_model *model, int element, const sp_beam_state *state);
 
-/* Return 1 when every fibre of an element stays in the domain of its law when the strains of a
- * state are multiplied by `times`. */
+/* Return 1 when every fibre of an element stays in the domain of its law, after its history, when
+ * the strains of a state are multiplied by `times`. In time a law that has no end of its own has
+ * one: branches go by the logarithm of the stretch. */
 int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state,
-                       double times);
+                       const double *history, double times);
 
 #endif

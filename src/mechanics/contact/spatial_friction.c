@@ -107,10 +107,15 @@ static void denominator(const double e[3], const double d[3], cross_part *q)
     transpose(q->h[D][E], q->h[E][D]);
 }
 
-/* Find gradient and Hessian of aside_of. */
-static void aside_rows(const double v[3], const double e[3], const double d[3], cross_part *out)
+/* Below this share of the square of the sine from which struts cross, no direction is across. */
+static const double parallel = 1e-10;
+
+/* Find by how much further aside than `before` a point stands, with its derivatives. */
+static void aside_rows(const double v[3], const double e[3], const double d[3], double before,
+                       cross_part *out)
 {
     cross_part p, q;
+    out->value = aside_of(v, e, d) - before;
     numerator(v, e, d, &p);
     denominator(e, d, &q);
     const double root = 1 / sqrt(q.value), cube = root / q.value;
@@ -125,6 +130,62 @@ static void aside_rows(const double v[3], const double e[3], const double d[3], 
                         root * p.h[a][b][3 * i + j] + by_q * q.h[a][b][3 * i + j] -
                         0.5 * cube * (p.g[a][i] * q.g[b][j] + q.g[a][i] * p.g[b][j]) +
                         bend * q.g[a][i] * q.g[b][j];
+}
+
+/* Find the cosine of the angle between e and d with its derivatives. */
+static void cosine(const double e[3], const double d[3], cross_part *c)
+{
+    const double le = 1 / sqrt(sp_dot(e, e)), ld = 1 / sqrt(sp_dot(d, d));
+    double u[3], w[3];
+    for (int i = 0; i < 3; i++) u[i] = le * e[i], w[i] = ld * d[i];
+    *c = (cross_part){.value = sp_dot(u, w)};
+    for (int i = 0; i < 3; i++) {
+        c->g[E][i] = le * (w[i] - c->value * u[i]);
+        c->g[D][i] = ld * (u[i] - c->value * w[i]);
+    }
+    add_unit(c->h[E][E], -le * le * c->value);
+    add_outer(c->h[E][E], 3 * le * le * c->value, u, u);
+    add_outer(c->h[E][E], -le * le, u, w);
+    add_outer(c->h[E][E], -le * le, w, u);
+    add_unit(c->h[D][D], -ld * ld * c->value);
+    add_outer(c->h[D][D], 3 * ld * ld * c->value, w, w);
+    add_outer(c->h[D][D], -ld * ld, u, w);
+    add_outer(c->h[D][D], -ld * ld, w, u);
+    add_unit(c->h[E][D], le * ld);
+    add_outer(c->h[E][D], -le * ld, u, u);
+    add_outer(c->h[E][D], -le * ld, w, w);
+    add_outer(c->h[E][D], le * ld * c->value, u, w);
+    transpose(c->h[E][D], c->h[D][E]);
+}
+
+/* Turn the slip across a piece into what counts of it where the two have become nearly parallel
+ * since the grip was made: no direction is across then, and bars side by side roll on each other.
+ * E232 */
+static void fade_rows(const double e[3], const double d[3], cross_part *slip)
+{
+    static const double rolls_square = SP_ROLLS * SP_ROLLS;
+    cross_part c;
+    cosine(e, d, &c);
+    const double y = (1 - c.value * c.value) / rolls_square, left = 1 - y;
+    if (y >= 1) return;
+    if (y < parallel) {
+        *slip = (cross_part){0};
+        return;
+    }
+    const double by_c = -2 * c.value / rolls_square, value = slip->value;
+    const double fade = 1 - left * left * left, f1 = 3 * left * left * by_c,
+                 f2 = -6 * left * by_c * by_c - 6 * left * left / rolls_square;
+    for (int a = 0; a < PARTS; a++)
+        for (int b = 0; b < PARTS; b++)
+            for (int i = 0; i < 3; i++)
+                for (int j = 0; j < 3; j++)
+                    slip->h[a][b][3 * i + j] =
+                        fade * slip->h[a][b][3 * i + j] +
+                        f1 * (c.g[a][i] * slip->g[b][j] + slip->g[a][i] * c.g[b][j]) +
+                        value * (f2 * c.g[a][i] * c.g[b][j] + f1 * c.h[a][b][3 * i + j]);
+    for (int a = 0; a < PARTS; a++)
+        for (int i = 0; i < 3; i++) slip->g[a][i] = fade * slip->g[a][i] + value * f1 * c.g[a][i];
+    slip->value = fade * value;
 }
 
 static void segment_of(const sp_contact *contact, int segment, double d[3])
@@ -204,11 +265,11 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
     sp_contact_reach(3, contact->position, load->from, load->place, load->on, v);
     segment_of(contact, load->on, e);
     segment_of(contact, load->from, d);
-    const double slip[2] = {at.along - load->foot[0] * at.length,
-                            grip->across * (aside_of(v, e, d) - load->foot[1])};
+    aside_rows(v, e, d, load->foot[1], &aside);
+    fade_rows(e, d, &aside);
+    const double slip[2] = {at.along - load->foot[0] * at.length, grip->across * aside.value};
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
     slip_rows(load, &at, g, h);
-    aside_rows(v, e, d, &aside);
 
     /* Turn derivatives by v, e and d into those by the four ends: v = (1-f) x0 + f x1 - a, e = b -
      * a, d = x1 - x0. */

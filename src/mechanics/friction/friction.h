@@ -13,6 +13,10 @@
 
 enum { SP_ON_LOWER_PLATEN = -1, SP_ON_UPPER_PLATEN = -2 };
 
+/* Struts whose angle has a smaller sine lie side by side, and roll across each other without
+ * resistance. */
+#define SP_ROLLS 0.1
+
 /* This is what one contact point bears on the segment or platen that it lies on, at the last
  * evaluation. */
 typedef struct sp_load {

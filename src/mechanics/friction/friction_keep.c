@@ -29,10 +29,9 @@ static void direction_of(const sp_model *model, const double *position, int segm
     for (int i = 0; i < 3; i++) n[i] *= inverse;
 }
 
-/* These are sines of the angle at which two struts cross, seen along the push. Below the first one
- * slip across the strut is free, as bars side by side roll on each other; from the second one on
- * friction acts on it in full. */
-static const double rolls = 0.1, crosses = 0.3;
+/* From this sine of the angle at which two struts cross, seen along the push, friction acts in full
+ * on slip across the strut; below SP_ROLLS such slip is free. */
+static const double crosses = 0.3;
 
 /* Find the directions of the slip of a grip that lies on a strut in space. Returns the part of the
  * push that is square to both struts, once they cross; `push` where they do not. */
@@ -49,7 +48,7 @@ static double set_axes(sp_grip *grip, const sp_model *model, const double *posit
         size += normal[i] * normal[i];
     }
     const double sine = sqrt(size), seen = fabs(dot(normal, grip->side));
-    const double x = fmin(1, fmax(0, (seen - rolls) / (crosses - rolls)));
+    const double x = fmin(1, fmax(0, (seen - SP_ROLLS) / (crosses - SP_ROLLS)));
     grip->across = grip->load.may_cross ? x * x * (3 - 2 * x) : 0;
     for (int i = 0; i < 3; i++) grip->aside[i] /= sine > 0 ? sine : 1;
     if (grip->across == 0) return push;

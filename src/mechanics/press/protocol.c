@@ -28,6 +28,9 @@ static const double force_share = 1e-7; /* of the largest force: a force is met 
 static const double jump_share = 1e-4;  /* of the stored energy: a smaller drop is no jump */
 static const double marks[] = {1, 10, 60, 100, 600, 1000, 1800, 3600, 1e4, 86400, 1e5};
 static const int most_iterations = 30;
+/* Where grips let go the coupon gives way though K stays positive definite, and no step is short
+ * enough: the shortest one is given as many iterations as a jump. */
+static const int most_in_the_last = 600;
 
 static void travel_to(sp_walker *w, const sp_segment *segment, double *travel)
 {
@@ -137,35 +140,35 @@ static void go_on(sp_walker *w, const course *last, double length, double *u)
 /* Find the state under the load. Where the coupon gives way, as when grips let go of a face that is
  * unloaded, the platen goes to where a descent meets the load. */
 static sp_status meet_load(sp_context *context, sp_walker *w, const sp_platen_load *load, double u,
-                           sp_attempt *attempt)
+                           int most, sp_attempt *attempt)
 {
     sp_system *system = w->system;
     sp_status status = sp_equilibrium_load(context, system, w->guess, load, most_iterations,
                                            w->candidate_tangent, &u, attempt);
     if (status != SP_OK || attempt->end == SP_FOUND || attempt->end == SP_STOPPED) return status;
     u = w->at.shortening;
-    return sp_equilibrium_load_down(context, system, system->accepted, load, most_iterations,
-                                    w->planned, w->candidate_tangent, &u, attempt);
+    return sp_equilibrium_load_down(context, system, system->accepted, load, most, w->planned,
+                                    w->candidate_tangent, &u, attempt);
 }
 
 static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, const double *force,
                                const course *last, double length, sp_attempt *attempt)
 {
     sp_system *system = w->system;
+    const int most = dt * cut < shortest_step ? most_in_the_last : most_iterations;
     double u = w->at.shortening;
     sp_status status = sp_system_try(context, system, 0, dt);
     if (status != SP_OK) return status;
     go_on(w, last, length, &u);
     if (!force)
-        status = sp_equilibrium_descend(context, system, w->guess, w->at.shortening,
-                                        most_iterations, attempt);
+        status = sp_equilibrium_descend(context, system, w->guess, w->at.shortening, most, attempt);
     else
         status = meet_load(
             context, w,
             &(sp_platen_load){.force = *force,
                               .energy = w->at.stored,
                               .tolerance = force_share * fmax(w->largest_force, fabs(*force))},
-            u, attempt);
+            u, most, attempt);
     w->iterations += attempt->iterations;
     w->factorizations += attempt->factorizations;
     return status;

@@ -3,6 +3,7 @@
  * that the direction is downhill, and a line search by Armijo's rule lowers the energy. No point
  * moves further than a fraction of the thinnest strut, and no two struts by more than their
  * distance. E14, E15 */
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
@@ -89,6 +90,16 @@ static sp_status factor_downhill(sp_context *context, sp_system *system, double 
         attempt->bent++;
     }
     return sp_fail(context, SP_INTERNAL, "the stiffness stays indefinite under any shift");
+}
+
+/* Return the least change of the energy that says anything: coordinates are rounded, and forces act
+ * along what that moves. E234 */
+static double least_change(const sp_system *system)
+{
+    const double *size = system->model->network->size;
+    const double longest = fmax(size[0], fmax(size[1], size[2]));
+    return fmax(decrement_share * fabs(system->energy),
+                DBL_EPSILON * fabs(system->force) * longest);
 }
 
 static int hardly_moves(const sp_system *system)
@@ -182,13 +193,12 @@ static sp_status return_to_corner(sp_context *context, sp_system *system, double
  * forces may decide instead, where the energy is at its least to the digits that are asked for: a
  * first step, or what relaxes in a short time, changes the energy so little that round-off hides
  * it. */
-static int goes_down(const sp_system *system, double before, double residual, double slope,
-                     double fraction)
+static int goes_down(const sp_system *system, double before, double least, double residual,
+                     double slope, double fraction)
 {
     if (system->energy <= before + armijo * fraction * slope + round_off * fabs(before)) return 1;
     const int hidden = system->contact.friction.loose || sp_system_in_time(system);
-    return hidden && -slope <= decrement_share * fabs(before) &&
-           sp_system_residual(system) < residual;
+    return hidden && -slope <= least && sp_system_residual(system) < residual;
 }
 
 /* Step along the direction until the energy goes down enough. *fraction is the share of the
@@ -196,14 +206,15 @@ static int goes_down(const sp_system *system, double before, double residual, do
 static sp_status line_search(sp_context *context, sp_system *system, double shortening,
                              double slope, double *fraction)
 {
-    const double before = system->energy, residual = sp_system_residual(system);
+    const double before = system->energy, least = least_change(system),
+                 residual = sp_system_residual(system);
     memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
     sp_friction_mark(&system->contact.friction);
     double f = allowed_fraction(system);
     while (f > least_fraction) {
         sp_status status = try_fraction(context, system, shortening, f);
         if (status != SP_OK) return status;
-        if (goes_down(system, before, residual, slope, f)) {
+        if (goes_down(system, before, least, residual, slope, f)) {
             *fraction = f;
             const int leapt =
                 system->contact.friction.loose && slope_here(system) > slope_left * -slope;
@@ -273,7 +284,7 @@ static sp_status descend(sp_context *context, sp_system *system, const double *x
         if (status == SP_OK && shift > 0 && still && hardly_moves(system))
             status = leave_saddle(context, system, &slope);
         if (status != SP_OK) return status;
-        if (shift == 0 && still && -slope <= decrement_share * fabs(system->energy) + 1e-300) {
+        if (shift == 0 && still && -slope <= least_change(system) + 1e-300) {
             attempt->end = SP_FOUND;
             return SP_OK;
         }

@@ -38,7 +38,8 @@ sp_range sp_range_of(sp_system *system)
         const sp_beam_state *state = &system->element_state[e];
         if (sp_beam_chord(model, e, state) <= no_length) return SP_RANGE_SHORT;
         if (is_folded(model, e, state)) return SP_RANGE_FOLDED;
-        if (!sp_beam_within_law(model, e, state, 1 + law_margin)) return SP_RANGE_LAW;
+        if (!sp_beam_within_law(model, e, state, sp_system_history(system, e), 1 + law_margin))
+            return SP_RANGE_LAW;
     }
     return sp_range_is_crushed(system) ? SP_RANGE_CRUSHED : SP_RANGE_INSIDE;
 }
