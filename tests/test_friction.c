@@ -154,6 +154,83 @@ static void test_work_is_rubbed_away(void **unused)
     }
 }
 
+/* Return the sum of the forces that the grips between struts took over from those before them. */
+static double force_kept(const sp_friction *friction)
+{
+    double sum = 0;
+    for (int i = 0; i < friction->count; i++)
+        if (friction->grip[i].load.on >= 0)
+            sum += hypot(friction->grip[i].began[0], friction->grip[i].began[1]);
+    return sum;
+}
+
+/* Accept the present state once more, as a step in which nothing moves would. */
+static void accept_again(coupon *c, sp_system *system)
+{
+    memcpy(system->trial, system->x, sp_system_values(system) * sizeof(double));
+    assert_int_equal(sp_system_evaluate(&c->context, system, system->trial, system->shortening),
+                     SP_OK);
+    sp_system_accept(system, 0);
+}
+
+static void check_creep(const char *const *settings, int steps)
+{
+    coupon c;
+    sp_system system;
+    coupon_set_up(&c, 1, settings);
+    const sp_model *model = &c.model;
+    const double step = 0.01 * model->height;
+    assert_int_equal(sp_system_create(&c.context, model, 0, &system), SP_OK);
+    assert_int_equal(sp_system_evaluate(&c.context, &system, model->reference, 0), SP_OK);
+    sp_system_accept(&system, 0);
+    for (int k = 1; k <= steps; k++) {
+        sp_attempt attempt;
+        memcpy(system.trial, system.x, sp_system_values(&system) * sizeof(double));
+        for (int n = 0; n < model->node_count; n++)
+            system.trial[model->values * n + 1] *=
+                (model->height - k * step) / (model->height - system.shortening);
+        sp_friction_expect(&system.contact.friction, step);
+        assert_int_equal(
+            sp_equilibrium_descend(&c.context, &system, system.trial, k * step, 1000, &attempt),
+            SP_OK);
+        assert_int_equal(attempt.end, SP_FOUND);
+        sp_system_accept(&system, step);
+    }
+    for (int k = 0; k < 3; k++) accept_again(&c, &system);
+    const double before = force_kept(&system.contact.friction);
+    check_true(before > 0.01 * system.force);
+    for (int k = 0; k < 10; k++) {
+        accept_again(&c, &system);
+        check_relative(force_kept(&system.contact.friction), before, 1e-9);
+    }
+    sp_system_free(&system);
+    coupon_tear_down(&c);
+}
+
+/* What sticks does not creep: where nothing moves, grips that are made anew hold what those before
+ * them held, also where a point lies on several pieces at an angle, or has several grips on one
+ * piece, as walls of layers do. Each place is held once: the forces are no more than the limits. */
+static void test_nothing_creeps(void **unused)
+{
+    (void)unused;
+    static const char *const cell[] = {"infill.pattern=re-entrant-cubic",
+                                       "infill.cells=[1, 1, 1]",
+                                       "infill.density=26 %",
+                                       "coupon.width=12 mm",
+                                       "coupon.depth=12 mm",
+                                       "coupon.height=12 mm",
+                                       "platens.hold=bonded",
+                                       "material.friction=0.6",
+                                       NULL};
+    static const char *const layers[] = {"infill.pattern=square",    "infill.layers=2",
+                                         "infill.layer_turn=90 deg", "infill.density=20 %",
+                                         "coupon.width=10 mm",       "coupon.depth=4 mm",
+                                         "coupon.height=10 mm",      "platens.hold=bonded",
+                                         "material.friction=0.6",    NULL};
+    check_creep(cell, 60);
+    check_creep(layers, 40);
+}
+
 static void check_pattern(const char *pattern)
 {
     const sp_press_options options = {.strain = 0.4, .load_limit = INFINITY, .steps = 60};
@@ -432,6 +509,7 @@ int main(void)
         cmocka_unit_test(test_angle_of_friction),
         cmocka_unit_test(test_strand_around_a_post),
         cmocka_unit_test(test_work_is_rubbed_away),
+        cmocka_unit_test(test_nothing_creeps),
         cmocka_unit_test(test_every_pattern_slides),
         cmocka_unit_test(test_between_sliding_and_bonded),
         cmocka_unit_test(test_block_between_frictional_platens),

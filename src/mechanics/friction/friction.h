@@ -40,8 +40,11 @@ typedef struct sp_grip {
     double along[2]; /* plane: direction across the push, along and aside of the piece */
     double most;     /* force it would hold at most in that state                           [N] */
     double rate;     /* growth of `most` by travel before that state                       [N/mm] */
-    int start;       /* unloaded: see sp_friction_start */
-    double drag;     /* share of the layer's stiffness that is left where it slides (E76)    [-] */
+    double part; /* space, on a strut: share of its piece in what its place holds at most  [-] */
+    double was;  /* and the share that the piece had in the state before                   [-] */
+    double own;  /* share of the grip in what its piece holds at most                      [-] */
+    int start;   /* unloaded: see sp_friction_start */
+    double drag; /* share of the layer's stiffness that is left where it slides (E76)    [-] */
     double began[2]; /* its force in that state; in the plane one value, in space along and across
                         the strut it lies on, or x and z on a platen [N] */
     double limit;    /* most it holds at the end of the present step                         [N] */

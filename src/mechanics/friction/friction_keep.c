@@ -169,15 +169,96 @@ static void chain_grips(sp_friction *friction, const sp_model *model)
     }
 }
 
-/* Hand the force of an old grip on to where its point lies now, shared as the push of the point is;
- * hand on the force that it could hold as well, which is taken off `rate`. A force turns with the
- * struts that it lies between: where it goes on to another piece, that piece takes what lies along
- * its own directions. */
+/* Return what all grips could hold that took the place of an old one [N]. */
+static double whole_at(const sp_friction *friction, const sp_grip *old)
+{
+    double whole = 0;
+    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
+        const sp_grip *grip = &friction->grip[i];
+        if (same_place(&grip->load, grip->side, &old->load, old->side)) whole += grip->most;
+    }
+    return whole;
+}
+
+/* Return 1 when a grip took the place of an old one, on the same piece. */
+static int on_same_piece(const sp_grip *grip, const sp_grip *old)
+{
+    return grip->load.on == old->load.on &&
+           same_place(&grip->load, grip->side, &old->load, old->side);
+}
+
+/* Return what the grips could hold that took the place of an old one on the same piece [N]. */
+static double piece_at(const sp_friction *friction, const sp_grip *old)
+{
+    double piece = 0;
+    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next)
+        if (on_same_piece(&friction->grip[i], old)) piece += friction->grip[i].most;
+    return piece;
+}
+
+/* Note which part of its place the piece of each grip on a strut in space has, and which it had. A
+ * point may have several grips on one piece. */
+static void note_parts(sp_friction *friction, const sp_grip *old, int old_count)
+{
+    for (int i = 0; i < friction->count; i++) {
+        sp_grip *grip = &friction->grip[i];
+        if (grip->load.on < 0) continue;
+        const double whole = whole_at(friction, grip), piece = piece_at(friction, grip);
+        grip->part = piece > 0 ? piece / whole : 0;
+        grip->own = piece > 0 ? grip->most / piece : 0;
+    }
+    for (int k = 0; k < old_count; k++) {
+        if (old[k].load.on < 0) continue;
+        for (int i = friction->first[old[k].load.from]; i >= 0; i = friction->grip[i].load.next)
+            if (on_same_piece(&friction->grip[i], &old[k]))
+                friction->grip[i].was += old[k].part * old[k].own;
+    }
+}
+
+/* Return how much the parts of all pieces that took the place of an old grip have grown, but for
+ * those that have become less. */
+static double grown_at(const sp_friction *friction, const sp_grip *old)
+{
+    double grown = 0;
+    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
+        const sp_grip *grip = &friction->grip[i];
+        if (same_place(&grip->load, grip->side, &old->load, old->side))
+            grown += grip->own * fmax(0, grip->part - grip->was);
+    }
+    return grown;
+}
+
+/* Return the part of an old grip that its own piece goes on to bear: all of it where the part of
+ * the piece grows, nothing where the point has left it. */
+static double stays_at(const sp_friction *friction, const sp_grip *old, double grown)
+{
+    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
+        const sp_grip *grip = &friction->grip[i];
+        if (on_same_piece(grip, old)) return grown > 0 ? fmin(1, grip->part / old->part) : 1;
+    }
+    return 0;
+}
+
+/* Return the share of the force of an old grip on a strut in space that a grip takes on. A piece
+ * takes what lies along its own directions. So a force stays with its piece as far as that still
+ * bears its part, and only what the piece loses goes to those that have gained: if all were shared
+ * anew in every state, pieces at an angle would lose a part of the force in each of them (E259). */
+static double share_of(const sp_grip *grip, const sp_grip *old, double stays, double grown)
+{
+    const double rest = grown > 0 ? fmax(0, grip->part - grip->was) / grown : grip->part;
+    return grip->own * ((grip->load.on == old->load.on ? stays : 0) + (1 - stays) * rest);
+}
+
+/* Hand the force of an old grip on to where its point lies now, on a platen or in the plane shared
+ * as the push of the point is; hand on the force that it could hold as well, which is taken off
+ * `rate`. A force on a strut in space turns with the struts that it lies between. */
 static void hand_on(sp_friction *friction, const sp_model *model, const double *position,
                     const sp_grip *old, const double force[2])
 {
     const int turns = model->dimension == 3 && old->load.on >= 0;
-    double whole = 0, vector[3] = {0};
+    const double whole = whole_at(friction, old), grown = turns ? grown_at(friction, old) : 0,
+                 stays = turns ? stays_at(friction, old, grown) : 0;
+    double vector[3] = {0};
     if (turns) {
         sp_grip now = *old; /* with its directions as the struts lie now */
         const double counts = old->across > 0;
@@ -185,18 +266,15 @@ static void hand_on(sp_friction *friction, const sp_model *model, const double *
         for (int i = 0; i < 3; i++)
             vector[i] = force[0] * now.axis[i] + counts * force[1] * now.aside[i];
     }
-    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
-        const sp_grip *grip = &friction->grip[i];
-        if (same_place(&grip->load, grip->side, &old->load, old->side)) whole += grip->most;
-    }
     for (int i = friction->first[old->load.from]; i >= 0 && whole > 0;
          i = friction->grip[i].load.next) {
         sp_grip *grip = &friction->grip[i];
         if (!same_place(&grip->load, grip->side, &old->load, old->side)) continue;
         const double share = grip->most / whole;
         if (turns) {
-            grip->began[0] += share * dot(vector, grip->axis);
-            if (grip->across > 0) grip->began[1] += share * dot(vector, grip->aside);
+            const double takes = share_of(grip, old, stays, grown);
+            grip->began[0] += takes * dot(vector, grip->axis);
+            if (grip->across > 0) grip->began[1] += takes * dot(vector, grip->aside);
         } else {
             for (int k = 0; k < 2; k++) grip->began[k] += force[k] * share;
         }
@@ -219,6 +297,7 @@ void sp_friction_keep(sp_friction *friction, const sp_model *model, const double
     grip_loads(friction, model, position);
     grip_faces(friction, model, position, gradient);
     chain_grips(friction, model);
+    if (model->dimension == 3) note_parts(friction, old, old_count);
     for (int i = 0; i < old_count; i++) {
         double force[2];
         sp_friction_force(&old[i], force);
