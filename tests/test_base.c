@@ -95,6 +95,40 @@ static void allocation_is_zeroed_counted_and_fails_on_demand(void **state)
 /* Source: reference output of xoshiro256** from the state 1 2 3 4 (Blackman & Vigna 2018) and of
  * splitmix64 from seed 1234567, read in tests of other public programs that quote the reference
  * implementations; the first is 9 rotl(5 x 2, 7) = 11520 by hand. */
+/* Sizes on both sides of where a block becomes large, and across. What is right is what C says of
+ * calloc and realloc; a block that rests holds zeros or what it held. */
+static void large_blocks_keep_their_numbers_and_rest(void **state)
+{
+    (void)state;
+    static const size_t count[] = {10, 300000, 900000, 200000, 5};
+    const long before = sp_alloc_count();
+    double *block = sp_alloc_large(count[0], sizeof *block);
+    assert_non_null(block);
+    for (size_t i = 0; i < count[0]; i++) block[i] = (double)i;
+    for (size_t k = 1; k < 5; k++) {
+        sp_alloc_fail_at(1);
+        assert_null(sp_resize_large(block, count[k - 1], count[k], sizeof *block));
+        sp_alloc_fail_at(0);
+        block = sp_resize_large(block, count[k - 1], count[k], sizeof *block);
+        assert_non_null(block);
+        for (size_t i = 0; i < count[0] && i < count[k]; i++) check_true(block[i] == (double)i);
+        block[count[k] - 1] = block[0] + (double)(count[k] - 1);
+        assert_int_equal(sp_alloc_count(), before + 1);
+    }
+    sp_free_large(block, count[4], sizeof *block);
+    block = sp_alloc_large(count[1], sizeof *block);
+    for (size_t i = 0; i < count[1]; i++) check_true(block[i] == 0);
+    block[7] = 7;
+    sp_rest_large(block, count[1], sizeof *block);
+    check_true(block[7] == 0 || block[7] == 7);
+    block[7] = 8;
+    check_true(block[7] == 8);
+    sp_free_large(block, count[1], sizeof *block);
+    sp_free_large(NULL, 0, sizeof *block);
+    assert_null(sp_alloc_large(SIZE_MAX / 2, sizeof *block));
+    assert_int_equal(sp_alloc_count(), before);
+}
+
 static void random_numbers_match_the_published_algorithms(void **state)
 {
     (void)state;
@@ -229,6 +263,7 @@ int main(void)
         cmocka_unit_test(long_failure_is_cut),
         cmocka_unit_test(caution_reaches_the_caller),
         cmocka_unit_test(allocation_is_zeroed_counted_and_fails_on_demand),
+        cmocka_unit_test(large_blocks_keep_their_numbers_and_rest),
         cmocka_unit_test(random_numbers_match_the_published_algorithms),
         cmocka_unit_test(random_streams_repeat_and_differ),
         cmocka_unit_test(random_numbers_have_their_distribution),

@@ -312,7 +312,7 @@ static int count_pressing_walls(sp_contact *contact)
     int count = 0;
     for (int k = 0; k + 1 < model->point_count; k++)
         for (int j = k + 1; j + 1 < model->point_count; j++) {
-            sp_candidate pair = {.from = k, .to = j, .walls = 1, .touch = most, .rest = -1};
+            sp_candidate pair = {.from = k, .to = j, .walls = 1, .touch = most, .presses = -1};
             double distance;
             int is_listed = 0;
             if (model->point_strut[k] != model->point_strut[k + 1] ||

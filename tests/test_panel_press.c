@@ -80,10 +80,10 @@ static void check_pairs(sp_contact *contact)
     check_true(contact->known_first != NULL);
     for (int i = 0; i < contact->candidate_count; i++) {
         sp_candidate *c = &contact->candidate[i], fresh = *c;
-        fresh.rest = fresh.layers = -1;
+        fresh.presses = -1, fresh.layers = -1;
         fresh.overlaps = 0;
         sp_contact_set_rest(contact, &fresh);
-        check_true(fresh.rest == c->rest && fresh.overlaps == c->overlaps);
+        check_true(fresh.presses == c->presses && fresh.overlaps == c->overlaps);
         overlapping += c->overlaps;
         for (int k = 0; c->overlaps && k < contact->spread[c->to]; k++) {
             const double f = sp_contact_place_of(contact->spread[c->to], k);
@@ -95,12 +95,12 @@ static void check_pairs(sp_contact *contact)
     }
     for (int i = 0; i + 1 < model->point_count; i += 2)
         for (int k = i + 2; k + 1 < model->point_count; k += 2) {
-            sp_candidate pair = {.from = i, .to = k, .touch = 0, .rest = -1, .layers = -1};
+            sp_candidate pair = {.from = i, .to = k, .touch = 0, .presses = -1, .layers = -1};
             pair.touch =
                 0.5 * (sp_model_piece_thickness(model, i) + sp_model_piece_thickness(model, k));
             if (sp_contact_segment_square(contact, 3, i, k) >= pair.touch * pair.touch) continue;
             sp_contact_set_rest(contact, &pair);
-            touching += pair.rest > 0 && !pair.overlaps;
+            touching += pair.presses > 0 && !pair.overlaps;
         }
     check_true(overlapping > 0 && touching > 10);
     assert_int_equal(touching, listed);

@@ -126,14 +126,13 @@ static void forget_pairs(sp_contact *contact)
 
 void sp_contact_free(sp_contact *contact)
 {
-    sp_free(contact->candidate);
-    sp_free(contact->near);
-    sp_free(contact->near_block);
+    sp_free_large(contact->candidate, (size_t)contact->candidate_capacity,
+                  sizeof *contact->candidate);
+    sp_contact_free_short_list(contact);
     sp_free(contact->layer);
     sp_free(contact->bucket);
     sp_free(contact->clear);
     for (int i = 0; i < SP_SEARCH_PARTS; i++) sp_free(contact->part[i].found);
-    sp_free(contact->brief);
     sp_free(contact->sums);
     sp_free(contact->position);
     sp_free(contact->turned);

@@ -20,12 +20,14 @@
 typedef struct sp_candidate {
     int from, to; /* chain points that begin the two segments, from < to */
     double touch; /* distance of centrelines at which two such struts touch             [mm] */
-    double rest;  /* thickness of the layer between them: `touch`; 0: they never press on each
-                     other; -1: not worked out yet [mm] */
-    int walls;    /* of one layer: they press side by side, see wall.h */
-    int overlaps; /* the layers of some points are less, each worked out where it is needed */
-    int layers;   /* where they are kept in sp_contact.layer, those on `from` first; -1: nowhere */
+    int layers;   /* where those of points that overlap are kept in sp_contact.layer, those on
+                     `from` first; -1: nowhere */
     int listed;   /* its place in the short list, when it is there */
+    /* 1: the layer between them is `touch` thick; 0: they never press on each other; -1: not worked
+     * out yet. There are many pairs, so that a flag has one byte. */
+    signed char presses;
+    signed char walls;    /* of one layer: they press side by side, see wall.h */
+    signed char overlaps; /* the layers of some points are less, each worked out where needed */
 } sp_candidate;
 
 /* This is a pair whose distance in the unloaded coupon decides from where it presses. It is kept,

@@ -192,6 +192,9 @@ void sp_contact_set_axes(sp_contact *contact);
  * short list (near_margin) left out [mm]. */
 double sp_contact_margin_left(const sp_contact *contact, double margin);
 
+/* Free the arrays of the short list. */
+void sp_contact_free_short_list(sp_contact *contact);
+
 /* Return how many pairs at the head of the short list may press: all others whose `touch` is this
  * one or more are further apart than `distance`, which is at least `touch` less than the reach of
  * the list. */
@@ -273,7 +276,7 @@ int sp_contact_is_own(const sp_model *model, int from, int to);
  */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
-/* Work out c->rest and c->overlaps: whether the two segments press on each other, and from which
+/* Work out c->presses and c->overlaps: whether the two segments press on each other, and from which
  * distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
@@ -306,8 +309,8 @@ static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate
 /* Return 0 when the two segments never press on each other. */
 static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
 {
-    if (c->rest < 0) sp_contact_set_rest(contact, c);
-    return c->rest > 0;
+    if (c->presses < 0) sp_contact_set_rest(contact, c);
+    return c->presses > 0;
 }
 
 /* Return 0 when the two segments never press on each other, or are certainly further apart than

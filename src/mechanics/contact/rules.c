@@ -195,9 +195,9 @@ static int some_point_presses(const sp_contact *contact, const sp_candidate *c)
 
 static void set_overlap(const sp_contact *contact, sp_candidate *c)
 {
-    c->overlaps = overlap_unloaded(contact, c);
+    c->overlaps = (signed char)overlap_unloaded(contact, c);
     const int asks = c->overlaps && contact->model->dimension == 3 && !c->walls;
-    c->rest = !asks || some_point_presses(contact, c) ? c->touch : 0;
+    c->presses = !asks || some_point_presses(contact, c) ? 1 : 0;
 }
 
 /* Return 1 when a segment lies before the end of the first element of its strut, counted from joint
@@ -215,7 +215,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     const int planar = model->dimension == 2 || c->walls;
     const part from = part_of(model, c->from), to = part_of(model, c->to);
     int end_s, end_r;
-    c->rest = 0;
+    c->presses = 0;
     if (model->network->strut_panel) {
         if (!sp_panel_is_one_body(contact, c->from, c->to)) set_overlap(contact, c);
         return;
@@ -224,7 +224,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
         if (from.in_zone || to.in_zone) return;
         if (cosine_at(contact, s, end_s, r, end_r) < goes_on) {
             const double path = arc_from(&from, end_s) + arc_from(&to, end_r);
-            if (path >= own_reach * c->touch) c->rest = c->touch;
+            if (path >= own_reach * c->touch) c->presses = 1;
             return;
         }
         /* In space elements of slender struts are many thicknesses long: the chords of the first

@@ -36,7 +36,8 @@ static sp_status room_for_candidates(sp_context *context, sp_contact *contact, i
 {
     if (count <= contact->candidate_capacity) return SP_OK;
     const int capacity = count + count / 4 + 256;
-    sp_candidate *grown = sp_resize(contact->candidate, (size_t)capacity, sizeof *grown);
+    sp_candidate *grown = sp_resize_large(contact->candidate, (size_t)contact->candidate_capacity,
+                                          (size_t)capacity, sizeof *grown);
     if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
     contact->candidate = grown;
     contact->candidate_capacity = capacity;
@@ -66,6 +67,16 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
     return status;
 }
 
+/* Add a candidate in space with how far apart it is more than where it touches. */
+static sp_status add_spatial_candidate(sp_context *context, sp_contact *contact,
+                                       const sp_candidate *candidate, float clear)
+{
+    sp_status status = add_candidate(context, contact, candidate);
+    if (status == SP_OK) status = room_for_clear(context, contact);
+    if (status == SP_OK) contact->clear[contact->candidate_count - 1] = clear;
+    return status;
+}
+
 /* Return 1 when a segment has a length. A joint zone may have none: then there is nothing to press
  * on, and no direction. */
 static int is_segment(const sp_model *model, int k)
@@ -86,10 +97,10 @@ static sp_candidate pair_of(const sp_model *model, int from, int to)
     return (sp_candidate){.from = from,
                           .to = to,
                           .touch = touch,
-                          .walls = sp_contact_are_walls(model, from, to),
+                          .walls = (signed char)sp_contact_are_walls(model, from, to),
                           .layers = -1,
                           .listed = -1,
-                          .rest = sp_contact_is_own(model, from, to) ? touch : -1};
+                          .presses = sp_contact_is_own(model, from, to) ? 1 : -1};
 }
 
 /* Return 1 for a pair of bars of panels of which is known, by the mark of its later one, that they
@@ -103,7 +114,7 @@ static int never_press(const sp_contact *contact, int mark, int from, int to)
 /* Put what is known of such a pair into the candidate. */
 static void take_known(const sp_contact *contact, int mark, sp_candidate *pair)
 {
-    pair->rest = pair->touch;
+    pair->presses = 1;
     if (mark == 0) return;
     pair->overlaps = 1;
     pair->layers = contact->known[mark - 1].layers;
@@ -135,7 +146,7 @@ static sp_status try_planar_pair(sp_context *context, sp_contact *contact, void 
     contact->judged[contact->judged_count++] =
         (sp_judged_pair){(unsigned)to & 0x3fffffff, verdict & 3};
     if (verdict == SP_NEVER_PRESS) return SP_OK;
-    found.rest = found.touch;
+    found.presses = 1;
     found.overlaps = verdict == SP_PRESS_OVERLAPPING;
     return add_candidate(context, contact, &found);
 }
@@ -155,8 +166,8 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, void *unused
 
 /* This is the part of a search in space that one thread works on. */
 typedef struct part_in_hand {
-    sp_search_part *part;
-    int *known_mark; /* of this thread; NULL: no pairs are known */
+    sp_search_part *part; /* NULL: one thread works on all, and its pairs are candidates at once */
+    int *known_mark;      /* of this thread; NULL: no pairs are known */
 } part_in_hand;
 
 /* Do the same in space, where most pairs whose balls overlap are too far apart, or never press.
@@ -174,11 +185,14 @@ static sp_status find_pair(sp_context *context, sp_contact *contact, void *user,
     if (hand->known_mark) take_known(contact, mark, &found);
     double apart;
     if (!sp_contact_comes_within(contact, &found, limit, &apart)) return SP_OK;
+    const float clear = (float)(apart - found.touch);
+    found.presses = 1;
+    if (!part) return add_spatial_candidate(context, contact, &found, clear);
     sp_found_pair *grown = sp_grow(part->found, part->count, &part->capacity, 1024, sizeof *grown);
     if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for contact pairs");
     part->found = grown;
     part->found[part->count++] =
-        (sp_found_pair){from, to, found.overlaps, found.layers, (float)(apart - found.touch)};
+        (sp_found_pair){from, to, found.overlaps, found.layers, clear};
     return SP_OK;
 }
 
@@ -190,7 +204,7 @@ static sp_status know_pair(sp_context *context, sp_contact *contact, void *unuse
     (void)unused;
     if (sp_panel_is_foot(contact->model, from, to)) return SP_OK;
     sp_contact_set_rest(contact, &pair);
-    if (pair.rest > 0 && !pair.overlaps) return SP_OK;
+    if (pair.presses > 0 && !pair.overlaps) return SP_OK;
     sp_known_pair *grown = sp_grow(contact->known, contact->known_count, &contact->known_capacity,
                                    1024, sizeof *grown);
     if (!grown)
@@ -198,7 +212,7 @@ static sp_status know_pair(sp_context *context, sp_contact *contact, void *unuse
     contact->known = grown;
     sp_known_pair *known = &contact->known[contact->known_count++];
     *known = (sp_known_pair){to, -1};
-    if (!(pair.rest > 0)) return SP_OK;
+    if (!(pair.presses > 0)) return SP_OK;
     known->layers = contact->known_layers;
     contact->known_layers += contact->spread[from] + contact->spread[to];
     return SP_OK;
@@ -421,15 +435,13 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
     return status;
 }
 
-static sp_status search_part(sp_context *context, sp_contact *contact, const cells *grid,
-                             int number, int *known_mark)
+/* Search for the pairs of segments `first` to `last`. */
+static sp_status search_part(sp_context *context, sp_contact *contact, const cells *grid, int first,
+                             int last, sp_search_part *part, int *known_mark)
 {
-    const int points = contact->model->point_count;
-    const int first = (int)((long)points * number / SP_SEARCH_PARTS),
-              last = (int)((long)points * (number + 1) / SP_SEARCH_PARTS);
-    part_in_hand hand = {&contact->part[number], contact->known_first ? known_mark : NULL};
+    part_in_hand hand = {part, contact->known_first ? known_mark : NULL};
     sp_status status = SP_OK;
-    hand.part->count = 0;
+    if (part) part->count = 0;
     for (int k = first; k < last && status == SP_OK; k++) {
         if (!is_segment(contact->model, k)) continue;
         if (hand.known_mark) mark_known(contact, known_mark, k, 1);
@@ -453,37 +465,44 @@ static sp_status take_found(sp_context *context, sp_contact *contact)
             const sp_found_pair *found = &contact->part[i].found[j];
             sp_candidate *c = &contact->candidate[first[i] + j];
             *c = pair_of(contact->model, found->from, found->to);
-            c->rest = c->touch;
-            c->overlaps = found->overlaps;
+            c->presses = 1;
+            c->overlaps = (signed char)found->overlaps;
             c->layers = found->layers;
             contact->clear[first[i] + j] = found->clear;
         }
     return SP_OK;
 }
 
-/* Search in space: segments are divided into runs, each of which one thread works on. */
-static sp_status search_in_space(sp_context *context, sp_contact *contact, const cells *grid)
+/* Search in space on several threads: segments are divided into runs, each of which one thread
+ * works on. */
+static sp_status search_in_parts(sp_context *context, sp_contact *contact, const cells *grid,
+                                 int threads)
 {
-    const int threads = thread_count(contact);
-    const size_t points = (size_t)contact->model->point_count;
+    const int count = contact->model->point_count;
+    const size_t points = (size_t)count;
     sp_status status[SP_SEARCH_PARTS];
-    if (threads > 1) {
 #pragma omp parallel for schedule(dynamic, 1) num_threads(threads)
-        for (int i = 0; i < SP_SEARCH_PARTS; i++) {
-            sp_context own = {0}; /* one thread keeps its own message */
-            int *mark = contact->known_first
-                            ? contact->known_mark + points * (size_t)omp_get_thread_num()
-                            : NULL;
-            status[i] = search_part(&own, contact, grid, i, mark);
-        }
-    } else {
-        for (int i = 0; i < SP_SEARCH_PARTS; i++)
-            status[i] = search_part(context, contact, grid, i, contact->known_mark);
+    for (int i = 0; i < SP_SEARCH_PARTS; i++) {
+        sp_context own = {0}; /* one thread keeps its own message */
+        int *mark = contact->known_first
+                        ? contact->known_mark + points * (size_t)omp_get_thread_num()
+                        : NULL;
+        status[i] =
+            search_part(&own, contact, grid, (int)((long)count * i / SP_SEARCH_PARTS),
+                        (int)((long)count * (i + 1) / SP_SEARCH_PARTS), &contact->part[i], mark);
     }
     for (int i = 0; i < SP_SEARCH_PARTS; i++)
         if (status[i] != SP_OK)
             return sp_fail(context, status[i], "no memory for the contact of %zu points", points);
     return take_found(context, contact);
+}
+
+static sp_status search_in_space(sp_context *context, sp_contact *contact, const cells *grid)
+{
+    const int threads = thread_count(contact);
+    if (threads > 1) return search_in_parts(context, contact, grid, threads);
+    return search_part(context, contact, grid, 0, contact->model->point_count, NULL,
+                       contact->known_mark);
 }
 
 /* Set the marks of the pairs of segment k to their verdicts, or to none. */
@@ -549,21 +568,29 @@ static int bucket_of(const sp_contact *contact, double clear)
     return 1 + (int)fmin(SP_NEAR_BUCKETS - 2, clear / contact->near_margin * (SP_NEAR_BUCKETS - 1));
 }
 
+void sp_contact_free_short_list(sp_contact *contact)
+{
+    const size_t room = (size_t)contact->near_capacity;
+    sp_free_large(contact->near, room, sizeof *contact->near);
+    sp_free_large(contact->brief, room, sizeof *contact->brief);
+    sp_free_large(contact->near_block, 10 * room, sizeof *contact->near_block);
+    contact->near = contact->near_block = NULL;
+    contact->brief = NULL;
+    contact->near_capacity = 0;
+}
+
 static sp_status reserve_short_list(sp_context *context, sp_contact *contact, int count)
 {
     if (count <= contact->near_capacity) return SP_OK;
     const int capacity = count + count / 4 + 256;
-    sp_free(contact->near);
-    sp_free(contact->brief);
-    sp_free(contact->near_block);
-    contact->near_capacity = 0;
-    contact->near = sp_alloc((size_t)capacity, sizeof *contact->near);
-    contact->brief = sp_alloc((size_t)capacity, sizeof *contact->brief);
-    contact->near_block = sp_alloc(10 * (size_t)capacity, sizeof *contact->near_block);
-    if (!contact->near || !contact->brief || !contact->near_block)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+    sp_contact_free_short_list(contact);
     contact->near_capacity = capacity;
-    return SP_OK;
+    contact->near = sp_alloc_large((size_t)capacity, sizeof *contact->near);
+    contact->brief = sp_alloc_large((size_t)capacity, sizeof *contact->brief);
+    contact->near_block = sp_alloc_large(10 * (size_t)capacity, sizeof *contact->near_block);
+    if (contact->near && contact->brief && contact->near_block) return SP_OK;
+    sp_contact_free_short_list(contact);
+    return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
 }
 
 enum { LEFT_OUT = 255 };

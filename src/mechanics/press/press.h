@@ -32,7 +32,9 @@ typedef struct sp_press_options {
     sp_pace *pace;
     sp_guide *guide;
     sp_pace_plan plan;
-    const sp_width_pair *width; /* for path->width, how forces change with the width; NULL: none */
+    /* For path->width, how forces change with the width; NULL: none. Its models are freed as soon
+     * as all forces are told. */
+    sp_width_pair *width;
 } sp_press_options;
 
 /* Press the model. The status is SP_OK however the press ended: path->end and path->reason say how.

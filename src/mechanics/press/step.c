@@ -196,10 +196,10 @@ static int count_snaps(const sp_path *path)
  * before it is available. */
 static sp_status tell_width(sp_context *context, sp_walker *w, const sp_step *found, int snapped)
 {
-    const sp_width_pair *pair = w->options->width;
+    sp_width_pair *pair = w->options->width;
     const sp_path *path = w->path;
     sp_width *width = &w->path->width;
-    if (!pair || w->back || w->later) return SP_OK;
+    if (!pair || !pair->model[0] || w->back || w->later) return SP_OK;
     if (path->step_count == 0) {
         width->stiffness = found->stiffness;
         return sp_width_stiffness_slope(context, w->system, w->candidate_tangent, pair,
@@ -213,6 +213,7 @@ static sp_status tell_width(sp_context *context, sp_walker *w, const sp_step *fo
         *at = (sp_width_slope){strain, found->force, NAN, count_snaps(path) + snapped};
         status = sp_width_force_slope(context, w->system, w->candidate_tangent, pair, &at->slope);
     }
+    if (width->force[SP_WIDTH_STRAINS - 1].strain > 0) sp_width_drop(pair);
     return status;
 }
 

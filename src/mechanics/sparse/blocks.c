@@ -21,14 +21,25 @@ sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks
                    model->node_count);
 }
 
+static size_t values_of(const sp_blocks *blocks)
+{
+    return (size_t)(blocks->side * blocks->side) * (size_t)blocks->block_capacity;
+}
+
+static void free_values(sp_blocks *blocks)
+{
+    sp_free_large(blocks->value, values_of(blocks), sizeof(double));
+    blocks->value = NULL;
+    blocks->block_capacity = 0;
+}
+
 void sp_blocks_free(sp_blocks *blocks)
 {
     sp_free(blocks->start);
     sp_free(blocks->column);
-    sp_free(blocks->value);
+    free_values(blocks);
     sp_free(blocks->matrix_start);
-    sp_free(blocks->matrix_row);
-    sp_free(blocks->matrix_source);
+    sp_blocks_drop_matrix(blocks);
     sp_free(blocks->scratch);
     memset(blocks, 0, sizeof *blocks);
 }
@@ -44,13 +55,12 @@ static sp_status grow(sp_context *context, sp_blocks *blocks)
 {
     const int count = blocks->block_count, capacity = count + count / 16;
     if (count <= blocks->block_capacity) return SP_OK;
-    sp_free(blocks->value);
-    blocks->block_capacity = 0;
-    blocks->value =
-        sp_alloc((size_t)(blocks->side * blocks->side) * (size_t)capacity, sizeof(double));
-    if (!blocks->value) return no_memory(context, count);
+    free_values(blocks);
     blocks->block_capacity = capacity;
-    return SP_OK;
+    blocks->value = sp_alloc_large(values_of(blocks), sizeof(double));
+    if (blocks->value) return SP_OK;
+    blocks->block_capacity = 0;
+    return no_memory(context, count);
 }
 
 /* Return entry (r, c) of block (i, j), r and c being unknowns of the lower triangle; 0 when it is
@@ -102,8 +112,9 @@ sp_status sp_blocks_matrix(sp_context *context, const sp_model *model, sp_blocks
 {
     const size_t entries = (size_t)count_entries(model, blocks);
     sp_blocks_drop_matrix(blocks);
-    blocks->matrix_row = sp_alloc(entries, sizeof(int));
-    blocks->matrix_source = sp_alloc(entries, sizeof(int));
+    blocks->matrix_entries = entries;
+    blocks->matrix_row = sp_alloc_large(entries, sizeof(int));
+    blocks->matrix_source = sp_alloc_large(entries, sizeof(int));
     if (!blocks->matrix_row || !blocks->matrix_source)
         return no_memory(context, blocks->block_count);
     lay_out(model, blocks);
@@ -112,8 +123,8 @@ sp_status sp_blocks_matrix(sp_context *context, const sp_model *model, sp_blocks
 
 void sp_blocks_drop_matrix(sp_blocks *blocks)
 {
-    sp_free(blocks->matrix_row);
-    sp_free(blocks->matrix_source);
+    sp_free_large(blocks->matrix_row, blocks->matrix_entries, sizeof(int));
+    sp_free_large(blocks->matrix_source, blocks->matrix_entries, sizeof(int));
     blocks->matrix_row = blocks->matrix_source = NULL;
 }
 

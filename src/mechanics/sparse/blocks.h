@@ -21,6 +21,7 @@ typedef struct sp_blocks {
     int block_count, block_capacity;
     int *matrix_start; /* unknown_count + 1: columns of the lower triangle of the free unknowns */
     /* These are NULL except between sp_blocks_matrix and sp_blocks_drop_matrix. */
+    size_t matrix_entries;
     int *matrix_row;    /* per entry, sorted within a column */
     int *matrix_source; /* per entry: where it stands in `value` */
     int *scratch;       /* unknown_count + 1, or node_count + 1 when that is more */

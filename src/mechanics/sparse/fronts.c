@@ -184,9 +184,10 @@ static double more_room(size_t room, size_t size)
 static int reserve(double **block, size_t *room, size_t size)
 {
     if (*block && size <= *room) return 1;
-    sp_free(*block);
-    *room = *block ? (size_t)(spare_room * (double)size) : size;
-    *block = sp_alloc(*room, sizeof(double));
+    const size_t more = *block ? (size_t)(spare_room * (double)size) : size;
+    sp_free_large(*block, *room, sizeof(double));
+    *room = more;
+    *block = sp_alloc_large(*room, sizeof(double));
     if (!*block) *room = 0;
     return *block != NULL;
 }
@@ -251,23 +252,29 @@ void sp_fronts_empty(sp_fronts *fronts)
                             .value_room = fronts->value_room,
                             .update = fronts->update,
                             .update_room = fronts->update_room};
+    sp_fronts_rest(fronts);
     sp_free(fronts->front);
     sp_free(fronts->group_first);
     sp_free(fronts->row);
     sp_free(fronts->target);
     sp_free(fronts->target_run);
-    sp_free(fronts->run);
+    sp_free_large(fronts->run, fronts->run_count, sizeof *fronts->run);
     sp_free(fronts->pivot);
     sp_free(fronts->work);
     sp_free(fronts->above);
     *fronts = kept;
 }
 
+void sp_fronts_rest(sp_fronts *fronts)
+{
+    sp_rest_large(fronts->update, fronts->update_room, sizeof(double));
+}
+
 void sp_fronts_free(sp_fronts *fronts)
 {
     sp_fronts_empty(fronts);
-    sp_free(fronts->value);
-    sp_free(fronts->update);
+    sp_free_large(fronts->value, fronts->value_room, sizeof(double));
+    sp_free_large(fronts->update, fronts->update_room, sizeof(double));
     memset(fronts, 0, sizeof *fronts);
 }
 

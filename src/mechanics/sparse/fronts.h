@@ -45,8 +45,9 @@ typedef struct sp_fronts {
     int *
         target; /* the same places: of a row that is left, its place among the rows of the parent */
     int *target_run; /* the same places: how many of the targets from there on follow each other */
-    sp_entry_run *run; /* which entries of the matrix go where, front by front */
-    double *value;     /* panels */
+    sp_entry_run *run; /* run_count: which entries of the matrix go where, front by front */
+    size_t run_count;
+    double *value; /* panels */
     double *update;
     double *pivot; /* size: D */
     double *work;  /* of solving: most_rows + 8 for each thread */
@@ -70,6 +71,10 @@ void sp_fronts_free(sp_fronts *fronts);
  * large as these, freed and taken again and again, would leave gaps in the memory of the program.
  */
 void sp_fronts_empty(sp_fronts *fronts);
+
+/* Give the memory of what was left of the fronts back until the next factorization: solving needs
+ * none of it. */
+void sp_fronts_rest(sp_fronts *fronts);
 
 /* Write the front in which each unknown is eliminated into `of` (size). */
 void sp_fronts_of(const sp_fronts *fronts, int *of);

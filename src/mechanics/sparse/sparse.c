@@ -104,6 +104,11 @@ void sp_sparse_weigh_orders(sp_sparse *sparse)
     sparse->common.method[0].nd_small = small_part;
 }
 
+void sp_sparse_rest(sp_sparse *sparse)
+{
+    sp_fronts_rest(&sparse->fronts);
+}
+
 void sp_sparse_free(sp_sparse *sparse)
 {
     if (!sparse) return;
@@ -467,7 +472,8 @@ static sp_status place_matrix(sp_context *context, sp_sparse *sparse, int n, con
         for (int j = 0; j < n; j++) sparse->pivot[inverse[j]] = source[start[j]];
         sp_fronts_of(fronts, of);
         const size_t runs = count_runs(&p, fronts);
-        fronts->run = sp_alloc(runs, sizeof *fronts->run);
+        fronts->run_count = runs;
+        fronts->run = sp_alloc_large(runs, sizeof *fronts->run);
         column = sp_alloc(runs, sizeof(int));
         room = fronts->run && column;
     }

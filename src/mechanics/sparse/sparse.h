@@ -23,6 +23,10 @@ void sp_sparse_free(sp_sparse *sparse);
  * unknowns on, and to take the one with fewer operations. */
 void sp_sparse_weigh_orders(sp_sparse *sparse);
 
+/* Give the work space of factorizations back to the system until the next one, so that it holds
+ * something else meanwhile. The factor stays. */
+void sp_sparse_rest(sp_sparse *sparse);
+
 /* Take a new pattern (copied) and analyse it: size n, column starts (n + 1), sorted rows >= column,
  * with the diagonal. `source` says where each entry stands in the array that sp_sparse_load reads.
  */

@@ -28,6 +28,15 @@ int sp_width_is_alike(const sp_model *model, const sp_width_pair *pair)
     return 1;
 }
 
+void sp_width_drop(sp_width_pair *pair)
+{
+    for (int i = 0; i < 2; i++) {
+        if (pair->model[i]) sp_model_free(pair->model[i]);
+        pair->model[i] = NULL;
+    }
+    sp_trim();
+}
+
 /* Find the values of the nodes of `other` under the displacements that `x` has in `model`. */
 static void take_displacements(const sp_model *model, const double *x, const sp_model *other,
                                double *to)
@@ -73,8 +82,10 @@ static sp_status slope_at(sp_context *context, const sp_system *system, const do
 {
     double push[2] = {NAN, NAN};
     sp_status status = SP_OK;
+    sp_sparse_rest(system->sparse); /* the other coupons take as much memory for a moment */
     for (int i = 0; i < 2 && status == SP_OK; i++)
         status = push_along(context, system, x, travel, tangent, pair->model[i], &push[i]);
+    sp_trim(); /* one more system had been there, with its contact */
     *slope = (push[1] - push[0]) / (2 * pair->step);
     return status;
 }
