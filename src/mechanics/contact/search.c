@@ -191,8 +191,7 @@ static sp_status find_pair(sp_context *context, sp_contact *contact, void *user,
     sp_found_pair *grown = sp_grow(part->found, part->count, &part->capacity, 1024, sizeof *grown);
     if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for contact pairs");
     part->found = grown;
-    part->found[part->count++] =
-        (sp_found_pair){from, to, found.overlaps, found.layers, clear};
+    part->found[part->count++] = (sp_found_pair){from, to, found.overlaps, found.layers, clear};
     return SP_OK;
 }
 
