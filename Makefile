@@ -520,6 +520,10 @@ left-judge: $(BUILD)/left ## judge the time left that the program shows for the 
 forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (15 min), fit the forecast of `check` to them
 	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv src/result/run/forecast.h
 
+.PHONY: protocols
+protocols: $(BUILD)/strutpress ## press every pattern, hold, release and rest it for a day (8 min): benchmarks/physics/protocols.csv; fails where one does not come to its end
+	$(Q)benchmarks/physics/protocols.sh $< benchmarks/physics/protocols.csv
+
 .PHONY: told
 told: $(BUILD)/strutpress $(BUILD)/soak ## compare what `check` foretells with what presses in time and of parts that lie flat take (15 min): benchmarks/speed/told.csv
 	$(Q)benchmarks/speed/told.sh $(BUILD) benchmarks/speed/told.csv
