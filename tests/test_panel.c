@@ -2,6 +2,7 @@
  * against the plates of handbooks. */
 #include "check.h"
 #include "every_law.h"
+#include "lanes_alike.h"
 #include "panel/panels.h"
 #include "panel_model.h"
 
@@ -549,27 +550,21 @@ static void test_slope_after_buckling(void **unused)
 static void test_lanes(void **unused)
 {
     (void)unused;
+    enum { LANE = 5 };
     static sp_panel_input in, one;
     static sp_panel_output out[SP_WAY_MAX], alone;
     sp_panel_way *way[SP_WAY_MAX];
     const int ways = sp_panel_ways(way);
     const size_t numbers = sizeof in / sizeof in.length;
-    sp_lanes8 *from = &in.length, *to = &one.length;
-    sp_rng rng;
-    sp_rng_seed(&rng, 12, 0);
-    for (size_t i = 0; i < numbers; i++)
-        for (int lane = 0; lane < SP_SPATIAL_LANES; lane++)
-            from[i][lane] = 0.2 + sp_rng_uniform(&rng);
-    for (int k = 0; k < ways; k++) {
-        way[k](&in, &out[k]);
-        assert_memory_equal(&out[k], &out[0], sizeof out[0]);
+    fill_lanes(&in.length, numbers, 12);
+    for (int i = 0; i < ways; i++) {
+        way[i](&in, &out[i]);
+        assert_memory_equal(&out[i], &out[0], sizeof out[0]);
     }
-    for (size_t i = 0; i < numbers; i++)
-        for (int lane = 0; lane < SP_SPATIAL_LANES; lane++) to[i][lane] = from[i][5];
+    repeat_lane(&in.length, LANE, numbers, &one.length);
     sp_panel_lanes_eval(&one, &alone);
-    const sp_lanes8 *single = (const sp_lanes8 *)&alone, *among = (const sp_lanes8 *)&out[0];
-    for (size_t i = 0; i < sizeof alone / sizeof *single; i++)
-        check_close(single[i][0], among[i][5], 0);
+    check_lane((const sp_lanes8 *)&alone, (const sp_lanes8 *)&out[0], LANE,
+               sizeof alone / sizeof(sp_lanes8));
 }
 
 int main(void)

@@ -8,7 +8,15 @@
 #include <string.h>
 #include <sys/mman.h>
 
-#ifdef __SANITIZE_ADDRESS__
+#if defined(__SANITIZE_ADDRESS__)
+#define CHECKS_ADDRESSES 1
+#elif defined(__has_feature)
+#define CHECKS_ADDRESSES __has_feature(address_sanitizer)
+#else
+#define CHECKS_ADDRESSES 0
+#endif
+
+#if CHECKS_ADDRESSES
 static const size_t large_bytes = SIZE_MAX; /* the sanitizer sees the bounds of malloc's blocks */
 #else
 static const size_t large_bytes = (size_t)1 << 20;

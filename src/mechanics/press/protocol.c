@@ -28,9 +28,6 @@ static const double force_share = 1e-7; /* of the largest force: a force is met 
 static const double jump_share = 1e-4;  /* of the stored energy: a smaller drop is no jump */
 static const double marks[] = {1, 10, 60, 100, 600, 1000, 1800, 3600, 1e4, 86400, 1e5};
 static const int most_iterations = 30;
-/* Where grips let go the coupon gives way though K stays positive definite, and no step is short
- * enough: the shortest one is given as many iterations as a jump. */
-static const int most_in_the_last = 600;
 
 static void travel_to(sp_walker *w, const sp_segment *segment, double *travel)
 {
@@ -155,7 +152,9 @@ static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, con
                                const course *last, double length, sp_attempt *attempt)
 {
     sp_system *system = w->system;
-    const int most = dt * cut < shortest_step ? most_in_the_last : most_iterations;
+    /* Where grips let go the coupon gives way though K stays positive definite, and no step is
+     * short enough: the shortest one is given as many iterations as a jump. */
+    const int most = dt * cut < shortest_step ? SP_MOST_IN_A_JUMP : most_iterations;
     double u = w->at.shortening;
     sp_status status = sp_system_try(context, system, 0, dt);
     if (status != SP_OK) return status;

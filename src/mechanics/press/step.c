@@ -30,10 +30,6 @@ static const double smallest_share = 1e-7; /* of a planned step: below this the 
 static const double cut = 0.25, grow = 1.5;
 /* A step with at most this many iterations may be followed by a longer one. */
 static const int easy_iterations = 6;
-/* Where a contact or a grip lets go the path ends though K stays positive definite all the way to
- * the next state: no step is short enough then, and the shortest one is given as many iterations as
- * a jump. */
-static const int most_in_the_last = 600;
 static const double limit_share = 1e-3; /* the load limit is met to this share of it */
 /* A force below this share of the largest force counts as none. */
 static const double unloaded_share = 1e-4;
@@ -390,9 +386,11 @@ sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement
     sp_attempt attempt;
     sp_step found;
     sp_status status = sp_walker_predict(context, w, travel);
+    /* Where a contact or a grip lets go, K stays positive definite all the way to the next state
+     * and no step is short enough: the shortest one is given as many iterations as a jump. */
     if (status == SP_OK)
         status = sp_equilibrium_descend(context, w->system, w->guess, w->at.shortening + travel,
-                                        is_last ? most_in_the_last : SP_STEP_ITERATIONS, &attempt);
+                                        is_last ? SP_MOST_IN_A_JUMP : SP_STEP_ITERATIONS, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;

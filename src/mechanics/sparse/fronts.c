@@ -192,6 +192,21 @@ static int reserve(double **block, size_t *room, size_t size)
     return *block != NULL;
 }
 
+/* Make room for the factor, and for what each thread needs of its own to factor and to solve. */
+static sp_status take_room(sp_context *context, sp_fronts *fronts, size_t rows)
+{
+    if (fronts->group_count > 0 && fronts->threads > 1)
+        fronts->threads = sp_thread_room(fronts->threads);
+    const int shared = fronts->group_count > 0 && fronts->threads > 1;
+    const size_t threads = shared ? (size_t)fronts->threads : 1;
+    fronts->work = sp_alloc(threads * (fronts->most_rows + 8), sizeof(double));
+    if (shared) fronts->above = sp_alloc(rows, sizeof(double));
+    const int room = fronts->work && (fronts->above || !shared) &&
+                     reserve(&fronts->value, &fronts->value_room, fronts->value_size) &&
+                     reserve(&fronts->update, &fronts->update_room, fronts->update_size);
+    return room ? SP_OK : no_memory(context, fronts->size);
+}
+
 sp_status sp_fronts_create(sp_context *context, int size, int count, const int *column,
                            const int *row_first, const int *row,
                            sp_status (*judge)(sp_context *context, double bytes, size_t size),
@@ -229,18 +244,7 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
                         more_room(fronts->update_room, fronts->update_size)) *
                            sizeof(double),
                        (size_t)size);
-    if (status == SP_OK && fronts->group_count > 0 && fronts->threads > 1)
-        fronts->threads = sp_thread_room(fronts->threads);
-    const int shared = fronts->group_count > 0 && fronts->threads > 1;
-    if (status == SP_OK) {
-        const size_t threads = shared ? (size_t)fronts->threads : 1;
-        fronts->work = sp_alloc(threads * (fronts->most_rows + 8), sizeof(double));
-        if (shared) fronts->above = sp_alloc(rows, sizeof(double));
-        if (!fronts->work || (shared && !fronts->above) ||
-            !reserve(&fronts->value, &fronts->value_room, fronts->value_size) ||
-            !reserve(&fronts->update, &fronts->update_room, fronts->update_size))
-            status = no_memory(context, size);
-    }
+    if (status == SP_OK) status = take_room(context, fronts, rows);
     sp_free(of);
     if (status != SP_OK) sp_fronts_free(fronts);
     return status;

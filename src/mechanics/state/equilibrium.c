@@ -24,8 +24,7 @@ static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, la
 /* A factor serves for a second step where the residual is expected to fall below this share of its
  * limit. */
 static const double again_share = 0.3;
-static const double turn_cap = 0.8;    /* rad, per iteration */
-static const int most_in_a_jump = 600; /* iterations */
+static const double turn_cap = 0.8; /* rad, per iteration */
 /* At a saddle no force is left and only the softest direction counts, which a larger shift would
  * hide. */
 static const double saddle_shift = 1e-8;
@@ -288,7 +287,7 @@ static sp_status descend(sp_context *context, sp_system *system, const double *x
             attempt->end = SP_FOUND;
             return SP_OK;
         }
-        if (attempt->iterations++ >= (attempt->bent > 0 ? most_in_a_jump : most_iterations)) {
+        if (attempt->iterations++ >= (attempt->bent > 0 ? SP_MOST_IN_A_JUMP : most_iterations)) {
             attempt->end = SP_FAR;
             return SP_OK;
         }

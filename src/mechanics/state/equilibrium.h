@@ -19,6 +19,9 @@ typedef struct sp_attempt {
     int bent;     /* iterates at which K was not positive definite */
 } sp_attempt;
 
+/* A descent that jumps takes so many iterations at most. */
+enum { SP_MOST_IN_A_JUMP = 600 };
+
 /* Find a minimum of the potential at travel u, by descent from x (values of the nodes):
  * inertia-controlled Newton with line search. When it is found, K is positive definite. A descent
  * through states where K is not (a jump) is not held to `most_iterations`. */
