@@ -26,7 +26,7 @@ for f in r0375_L3:0.375 r375_L1:3.75 r375_L2:3.75; do
     echo "printed ${f%:*},${f#*:},$(loop '[ \t]+' 2 3 "$data/press/msla_bcc_test_${f%:*}.txt")" >> "$out"
 done
 # The default mesh, and a fine one.
-for way in yes two "two, model: {elements_per_strut: 12}"; do for v in 0.375 3.75; do
+for way in yes two "two, model: {elements_per_strut: 24}"; do for v in 0.375 3.75; do
     flow=${way%%,*} model=${way#"${way%%,*}"}
     cat > block.yaml << CASE
 coupon: {width: 30 mm, height: 30 mm, depth: 30 mm}
@@ -37,6 +37,6 @@ press: {load_limit: none, steps: 60, find_critical: no, protocol: [press to 14.9
 ${model#, }
 CASE
     "$program" press --seeds 1 block.yaml --quiet --out "block-$v" > /dev/null 2>&1
-    echo "predicted flow: $flow${model:+; 12 elements a strut},$v,$(loop , 2 3 "block-$v/curve.csv")" >> "$out"
+    echo "predicted flow: $flow${model:+; 24 elements a strut},$v,$(loop , 2 3 "block-$v/curve.csv")" >> "$out"
 done; done
 cat "$out"
