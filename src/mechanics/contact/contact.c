@@ -476,3 +476,19 @@ int sp_contact_is_crushed(sp_contact *contact, double share)
     }
     return 0;
 }
+
+int sp_contact_lacks_length(const sp_contact *contact, double share)
+{
+    const sp_model *model = contact->model;
+    const int dimension = model->dimension;
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        const double unloaded = model->point_arc[k + 1] - model->point_arc[k];
+        const double *at = contact->position + (size_t)dimension * (size_t)k;
+        double square = 0;
+        if (model->point_strut[k] != model->point_strut[k + 1] || !(unloaded > 0)) continue;
+        for (int d = 0; d < dimension; d++)
+            square += (at[dimension + d] - at[d]) * (at[dimension + d] - at[d]);
+        if (square <= share * share * unloaded * unloaded) return 1;
+    }
+    return 0;
+}

@@ -192,4 +192,8 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
  * this share of the distance at which they touch. */
 int sp_contact_is_crushed(sp_contact *contact, double share);
 
+/* Return 1 when a piece of a strut is shorter, at its placed points, than this share of its
+ * unloaded length: it has no direction then that others could press on. */
+int sp_contact_lacks_length(const sp_contact *contact, double share);
+
 #endif

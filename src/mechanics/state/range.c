@@ -41,5 +41,8 @@ sp_range sp_range_of(sp_system *system)
         if (!sp_beam_within_law(model, e, state, sp_system_history(system, e), 1 + law_margin))
             return SP_RANGE_LAW;
     }
+    /* At an end that yields, the chain that contact presses on has no length before the chord has
+     * none, since it goes on with the joint at first (E231). */
+    if (sp_contact_lacks_length(&system->contact, no_length)) return SP_RANGE_SHORT;
     return sp_range_is_crushed(system) ? SP_RANGE_CRUSHED : SP_RANGE_INSIDE;
 }
