@@ -347,7 +347,8 @@ static void flow_in_a_ramp(void **state)
                 want = ramp_exactly(want, step / dt, dt);
                 error[fine] = fmax(error[fine], fabs(p / small - want));
             }
-            check_relative(p / small, asinh(rho), 3e-3);
+            /* A slow flow still nears the steady one by exp(-1.1 x 6), 1.4e-3, where this ends. */
+            check_relative(p / small, asinh(rho), rho > 1 ? 1e-3 : 3e-3);
         }
         print_message("rate %g: %.2g, %.2g, %.2g off\n", rho, error[0], error[1], error[2]);
         check_true(error[2] < 1e-3 * asinh(rho));

@@ -553,8 +553,8 @@ static void test_lanes(void **unused)
     enum { LANE = 5 };
     static sp_panel_input in, one;
     static sp_panel_output out[SP_WAY_MAX], alone;
-    sp_panel_way *way[SP_WAY_MAX];
-    const int ways = sp_panel_ways(way);
+    sp_panel_way *const *way = sp_panel_ways();
+    const int ways = sp_way_count();
     const size_t numbers = sizeof in / sizeof in.length;
     fill_lanes(&in.length, numbers, 12);
     for (int i = 0; i < ways; i++) {

@@ -82,7 +82,7 @@ static void check_pairs(sp_contact *contact)
         sp_candidate *c = &contact->candidate[i], fresh = *c;
         fresh.presses = -1, fresh.layers = -1;
         fresh.overlaps = 0;
-        sp_contact_set_rest(contact, &fresh);
+        sp_contact_judge_pair(contact, &fresh);
         check_true(fresh.presses == c->presses && fresh.overlaps == c->overlaps);
         overlapping += c->overlaps;
         for (int k = 0; c->overlaps && k < contact->spread[c->to]; k++) {
@@ -99,7 +99,7 @@ static void check_pairs(sp_contact *contact)
             pair.touch =
                 0.5 * (sp_model_piece_thickness(model, i) + sp_model_piece_thickness(model, k));
             if (sp_contact_segment_square(contact, 3, i, k) >= pair.touch * pair.touch) continue;
-            sp_contact_set_rest(contact, &pair);
+            sp_contact_judge_pair(contact, &pair);
             touching += pair.presses > 0 && !pair.overlaps;
         }
     check_true(overlapping > 0 && touching > 10);

@@ -1424,8 +1424,8 @@ static void test_lanes(void **unused)
     enum { LANE = 3 };
     static sp_spatial_input in, one;
     static sp_spatial_output out[SP_WAY_MAX], alone;
-    sp_spatial_way *way[SP_WAY_MAX];
-    const int ways = sp_spatial_ways(way);
+    sp_spatial_way *const *way = sp_spatial_ways();
+    const int ways = sp_way_count();
     const size_t numbers = sizeof in / sizeof in.length;
     fill_lanes(&in.length, numbers, 11);
     for (int i = 0; i < ways; i++) {

@@ -153,8 +153,8 @@ static void test_line_points(void **unused)
     (void)unused;
     static sp_line_points flat[SP_WAY_MAX];
     static sp_line_points_spatial all[SP_WAY_MAX];
-    sp_line_way way[SP_WAY_MAX];
-    const int ways = sp_line_ways(way), count = some_points(&flat[0], &all[0]);
+    const sp_line_way *way = sp_line_ways();
+    const int ways = sp_way_count(), count = some_points(&flat[0], &all[0]);
     for (int k = 1; k < ways; k++) flat[k] = flat[0], all[k] = all[0];
     for (int k = 0; k < ways; k++) {
         way[k].planar(count, &flat[k]);

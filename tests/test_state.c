@@ -473,8 +473,8 @@ static void test_pairs_alike_with_every_instruction_set(void **unused)
     sp_system *s = &f.system;
     assert_int_equal(sp_system_evaluate(&f.coupon.context, s, x, s->shortening), SP_OK);
     const size_t unknowns = (size_t)node_unknowns(&f), entries = 9 * (size_t)s->blocks.block_count;
-    sp_pairs_way *way[SP_WAY_MAX];
-    const int ways = sp_contact_pairs_ways(way);
+    sp_pairs_way *const *way = sp_contact_pairs_ways();
+    const int ways = sp_way_count();
     double *gradient[SP_WAY_MAX], *value[SP_WAY_MAX], energy[SP_WAY_MAX];
     for (int k = 0; k < ways; k++) {
         gradient[k] = calloc(unknowns, sizeof(double));

@@ -25,18 +25,22 @@ echo "block,mm_per_min,peak_N,loss,left" > "$out"
 for f in r0375_L3:0.375 r375_L1:3.75 r375_L2:3.75; do
     echo "printed ${f%:*},${f#*:},$(loop '[ \t]+' 2 3 "$data/press/msla_bcc_test_${f%:*}.txt")" >> "$out"
 done
-# The default mesh, and a fine one.
-for way in yes two "two, model: {elements_per_strut: 24}"; do for v in 0.375 3.75; do
-    flow=${way%%,*} model=${way#"${way%%,*}"}
+# Each row is how many branches flow, and how many elements a strut has (default: as a case without that key has them).
+while read -r flow elements; do for v in 0.375 3.75; do
+    [ "$elements" = default ] && model= || model="model: {elements_per_strut: $elements}"
     cat > block.yaml << CASE
 coupon: {width: 30 mm, height: 30 mm, depth: 30 mm}
 infill: {pattern: body-centred-cubic, cells: [3, 3, 3], strut_diameter: 1.2 mm}
 material: {filament: fit-$flow/filament.yaml}
 platens: {hold: bonded}
 press: {load_limit: none, steps: 60, find_critical: no, protocol: [press to 14.993 % at $v mm/min, release at $v mm/min]}
-${model#, }
+$model
 CASE
-    "$program" press --seeds 1 block.yaml --quiet --out "block-$v" > /dev/null 2>&1
-    echo "predicted flow: $flow${model:+; 24 elements a strut},$v,$(loop , 2 3 "block-$v/curve.csv")" >> "$out"
-done; done
+    "$program" press --seeds 1 block.yaml --quiet --out "block-$v" < /dev/null > /dev/null 2>&1
+    echo "predicted flow: $flow${model:+; $elements elements a strut},$v,$(loop , 2 3 "block-$v/curve.csv")" >> "$out"
+done; done << 'ROWS'
+yes default
+two default
+two 24
+ROWS
 cat "$out"

@@ -54,7 +54,7 @@ typedef struct sp_task {
     long file;                 /* its number among the files of the queue (queue.c); 0: none */
     int seeds;                 /* of the flaws, which a press presses */
     /* forecast of the processor time of one of them, and between which times nine of ten such
-     * presses lie, where that is known [s]; 0: not known */
+     * presses lie [s]; 0 for a search */
     double expected, expected_low, expected_high;
     sp_task_state state;
     volatile sig_atomic_t interrupt;

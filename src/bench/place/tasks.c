@@ -136,15 +136,10 @@ static int rounds_of(const sp_task *task)
 static void put_times(json_t *one, const sp_task *task, int *failed)
 {
     const int rounds = rounds_of(task);
-    char words[96], time[32];
+    char words[96];
     sp_json_put(one, "expected_seconds", sp_json_number(task->expected * rounds), failed);
-    if (task->expected_high > 0) {
-        sp_forecast_range_text(task->expected_low * rounds, task->expected_high * rounds, words,
-                               sizeof words);
-    } else {
-        sp_forecast_time_text(task->expected * rounds, time, sizeof time);
-        snprintf(words, sizeof words, "about %s", time);
-    }
+    sp_forecast_range_text(task->expected_low * rounds, task->expected_high * rounds, words,
+                           sizeof words);
     sp_json_put(one, "expected", sp_json_text(rounds ? words : ""), failed);
     sp_forecast_left_text(task->left_low, task->left_high, words, sizeof words);
     sp_json_put(one, "left", sp_json_text(task->left_high > 0 ? words : ""), failed);

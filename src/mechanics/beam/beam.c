@@ -197,24 +197,24 @@ void sp_beam_eval_several(const sp_model *model, int first, int count, const dou
 {
     const int side = 2 * model->unknowns;
     sp_spatial_job job[SP_BEAM_SEVERAL];
+    if (model->dimension == 2) {
+        for (int i = 0; i < count; i++)
+            energy[i] = sp_beam_eval(model, first + i, x, history[i], gradient + side * i,
+                                     hessian + side * side * i, &state[i]);
+        return;
+    }
     for (int i = 0; i < count; i++) {
-        double *g = gradient + side * i, *h = hessian + side * side * i;
-        if (model->dimension == 2) {
-            energy[i] = sp_beam_eval(model, first + i, x, history[i], g, h, &state[i]);
-            continue;
-        }
         const sp_spatial_element *e = &model->spatial[first + i];
         job[i] = (sp_spatial_job){e,
                                   spatial_section(model, first + i),
                                   x + SP_SPATIAL_VALUES * e->node[0],
                                   x + SP_SPATIAL_VALUES * e->node[1],
                                   history[i],
-                                  g,
-                                  h,
+                                  gradient + side * i,
+                                  hessian + side * side * i,
                                   &state[i],
                                   0};
     }
-    if (model->dimension == 2) return;
     /* In a network of panels every element is a bar or the strip of a skin. */
     if (model->network->strut_panel)
         sp_panel_eval_several(count, job);

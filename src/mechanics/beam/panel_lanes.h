@@ -25,8 +25,8 @@ typedef struct sp_panel_output {
 
 void sp_panel_lanes_eval(const sp_panel_input *in, sp_panel_output *out);
 
-/* List the same function for each instruction set that this machine has; see sp_spatial_ways. */
+/* Return the same function for each instruction set; see sp_spatial_ways. */
 typedef void sp_panel_way(const sp_panel_input *in, sp_panel_output *out);
-int sp_panel_ways(sp_panel_way *way[SP_WAY_MAX]);
+sp_panel_way *const *sp_panel_ways(void);
 
 #endif

@@ -47,11 +47,9 @@ static const sp_lanes8 none = {0};
 #define LANES_EVAL(name, attribute) name##_eval,
 static sp_spatial_way *const all[] = {SP_WAY_LIST(LANES_EVAL)};
 
-int sp_spatial_ways(sp_spatial_way *way[SP_WAY_MAX])
+sp_spatial_way *const *sp_spatial_ways(void)
 {
-    const int count = sp_way_count();
-    for (int i = 0; i < count; i++) way[i] = all[i];
-    return count;
+    return all;
 }
 
 void sp_spatial_lanes_eval(const sp_spatial_input *in, sp_spatial_output *out)
@@ -62,11 +60,9 @@ void sp_spatial_lanes_eval(const sp_spatial_input *in, sp_spatial_output *out)
 #define LANES_PANEL_EVAL(name, attribute) name##_panel_eval,
 static sp_panel_way *const all_of_panels[] = {SP_WAY_LIST(LANES_PANEL_EVAL)};
 
-int sp_panel_ways(sp_panel_way *way[SP_WAY_MAX])
+sp_panel_way *const *sp_panel_ways(void)
 {
-    const int count = sp_way_count();
-    for (int i = 0; i < count; i++) way[i] = all_of_panels[i];
-    return count;
+    return all_of_panels;
 }
 
 void sp_panel_lanes_eval(const sp_panel_input *in, sp_panel_output *out)

@@ -34,9 +34,9 @@ typedef struct sp_spatial_output {
 
 void sp_spatial_lanes_eval(const sp_spatial_input *in, sp_spatial_output *out);
 
-/* List the same function for each instruction set that this machine has, slowest first, for tests;
- * returns how many there are. All of them give the same numbers to the last digit. */
+/* Return the same function for each instruction set, in the order of SP_WAY_LIST, for tests. All
+ * of them give the same numbers to the last digit. */
 typedef void sp_spatial_way(const sp_spatial_input *in, sp_spatial_output *out);
-int sp_spatial_ways(sp_spatial_way *way[SP_WAY_MAX]);
+sp_spatial_way *const *sp_spatial_ways(void);
 
 #endif

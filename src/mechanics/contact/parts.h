@@ -27,11 +27,11 @@ typedef struct sp_contact_law {
 
 extern const sp_contact_law sp_contact_planar, sp_contact_spatial;
 
-/* List the function that adds up the pairs of the short list in the plane for each instruction set
- * that this machine has, slowest first, for tests; returns how many there are. All of them give the
- * same numbers to the last digit. */
+/* Return the function that adds up the pairs of the short list in the plane for each instruction
+ * set, in the order of SP_WAY_LIST, for tests. All of them give the same numbers to the last digit.
+ */
 typedef double sp_pairs_way(sp_contact *contact, double *gradient, sp_blocks *blocks);
-int sp_contact_pairs_ways(sp_pairs_way *way[SP_WAY_MAX]);
+sp_pairs_way *const *sp_contact_pairs_ways(void);
 
 double sp_contact_rub_planar(sp_contact *contact, sp_grip *grip, double *gradient,
                              sp_blocks *blocks);
@@ -276,9 +276,9 @@ int sp_contact_is_own(const sp_model *model, int from, int to);
  */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
-/* Work out c->presses and c->overlaps: whether the two segments press on each other, and from which
- * distance. */
-void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
+/* Work out c->presses and c->overlaps: whether the two segments press on each other, and whether
+ * the layers of some of their points are less than c->touch. */
+void sp_contact_judge_pair(const sp_contact *contact, sp_candidate *c);
 
 /* Return the layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair
  * [mm]. */
@@ -309,7 +309,7 @@ static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate
 /* Return 0 when the two segments never press on each other. */
 static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
 {
-    if (c->presses < 0) sp_contact_set_rest(contact, c);
+    if (c->presses < 0) sp_contact_judge_pair(contact, c);
     return c->presses > 0;
 }
 

@@ -132,11 +132,9 @@ SP_WAY_LIST(WAY)
 #define WAY_ROW(NAME, TARGET) press_pairs_##NAME,
 static sp_pairs_way *const all[] = {SP_WAY_LIST(WAY_ROW)};
 
-int sp_contact_pairs_ways(sp_pairs_way *way[SP_WAY_MAX])
+sp_pairs_way *const *sp_contact_pairs_ways(void)
 {
-    const int count = sp_way_count();
-    for (int i = 0; i < count; i++) way[i] = all[i];
-    return count;
+    return all;
 }
 
 /* Add `stiffness` dy dy' of a segment's two nodes. */

@@ -208,7 +208,7 @@ static int in_first_element(const sp_model *model, int segment, int end)
     return model->point_node[segment] == joint || model->point_node[segment + 1] == joint;
 }
 
-void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
+void sp_contact_judge_pair(const sp_contact *contact, sp_candidate *c)
 {
     const sp_model *model = contact->model;
     const int s = model->point_strut[c->from], r = model->point_strut[c->to];

@@ -202,7 +202,7 @@ static sp_status know_pair(sp_context *context, sp_contact *contact, void *unuse
     sp_candidate pair = pair_of(contact->model, from, to);
     (void)unused;
     if (sp_panel_is_foot(contact->model, from, to)) return SP_OK;
-    sp_contact_set_rest(contact, &pair);
+    sp_contact_judge_pair(contact, &pair);
     if (pair.presses > 0 && !pair.overlaps) return SP_OK;
     sp_known_pair *grown = sp_grow(contact->known, contact->known_count, &contact->known_capacity,
                                    1024, sizeof *grown);

@@ -283,11 +283,9 @@ SP_WAY_LIST(WAY)
 #define WAY_ROW(NAME, TARGET) {planar_##NAME, spatial_##NAME},
 static const sp_line_way all[] = {SP_WAY_LIST(WAY_ROW)};
 
-int sp_line_ways(sp_line_way way[SP_WAY_MAX])
+const sp_line_way *sp_line_ways(void)
 {
-    const int count = sp_way_count();
-    for (int i = 0; i < count; i++) way[i] = all[i];
-    return count;
+    return all;
 }
 
 void sp_line_points_eval(int count, sp_line_points *points)

@@ -53,12 +53,12 @@ static inline void sp_line_put_spatial(sp_line_points_spatial *points, int at, s
 void sp_line_points_eval(int count, sp_line_points *points);
 void sp_line_points_spatial_eval(int count, sp_line_points_spatial *points);
 
-/* List the same functions for each instruction set that this machine has, slowest first, for tests;
- * returns how many there are. All of them give the same numbers to the last digit. */
+/* Return the same functions for each instruction set, in the order of SP_WAY_LIST, for tests. All
+ * of them give the same numbers to the last digit. */
 typedef struct sp_line_way {
     void (*planar)(int count, sp_line_points *points);
     void (*spatial)(int count, sp_line_points_spatial *points);
 } sp_line_way;
-int sp_line_ways(sp_line_way way[SP_WAY_MAX]);
+const sp_line_way *sp_line_ways(void);
 
 #endif

@@ -7,6 +7,8 @@
 #include <stdarg.h>
 #include <string.h>
 
+static const char cut[] = "..."; /* the end of a text that does not fit */
+
 /* The C locale as an object: glibc keeps it for good, so that taking it is cheap and cannot fail
  * for lack of memory. */
 static locale_t enter_c_locale(locale_t *mine)
@@ -31,8 +33,6 @@ void sp_print(FILE *stream, const char *format, ...)
     va_end(arguments);
     leave_c_locale(mine, before);
 }
-
-static const char cut[] = "...";
 
 void sp_format(char *text, size_t size, const char *format, ...)
 {

@@ -236,10 +236,11 @@ static sp_status search_again(fitter *f, int n)
 {
     double x[MAT_SEARCH], before = INFINITY;
     sp_status status = SP_OK;
-    for (int i = 0; i < most_again && f->best.misfit < (1 - again_share) * before; i++) {
+    for (int i = 0;
+         i < most_again && status == SP_OK && f->best.misfit < (1 - again_share) * before; i++) {
         before = f->best.misfit;
         memcpy(x, f->best.search, sizeof x);
-        if (status == SP_OK) status = run(f, NLOPT_LN_SBPLX, n, near_tries, again_step, x);
+        status = run(f, NLOPT_LN_SBPLX, n, near_tries, again_step, x);
     }
     return status;
 }
